@@ -1,0 +1,19 @@
+// Package speech hears and speaks: recognition by whisper.cpp, held to a
+// grammar, and the voice.
+package speech
+
+// Language is the set of texts a recognition is held to, as a deterministic
+// byte automaton. It is safe for concurrent use. package intent provides it.
+type Language interface {
+	// Start is the state before the first byte.
+	Start() int32
+	// Step is the state after one more byte, or -1 when no text of the language goes on so.
+	Step(state int32, b byte) int32
+	// Accepts reports whether the text so far is a whole text of the language.
+	Accepts(state int32) bool
+	// Extends reports whether some byte can follow.
+	Extends(state int32) bool
+	// Meanings gives the distinct meanings of a whole text, best first; two
+	// texts with an equal key mean the same.
+	Meanings(text string) []string
+}

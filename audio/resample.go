@@ -1,0 +1,108 @@
+package audio
+
+import (
+	"math"
+
+	"github.com/gopxl/beep/v2"
+)
+
+// resampleQuality is beep's quality: a polynomial through 2×12 points.
+const resampleQuality = 12
+
+// lowPassTaps is the length of the filter that keeps what is above the new
+// band from folding into it. 255 taps with a Kaiser window (β 8) reach -80 dB
+// within 0.02 of the input rate behind the corner.
+const lowPassTaps = 255
+
+// Resample converts mono samples from one rate to another, in samples per
+// second, both positive. The interpolation is gopxl/beep's. It does not filter,
+// so when the rate falls a low-pass at 0.46 of the new rate comes before it,
+// and when it rises one at 0.46 of the old rate after it, against images.
+func Resample(in []float32, from, to int) Samples {
+	if from == to || len(in) == 0 {
+		return Samples(in)
+	}
+	if to < from {
+		in = lowPass(in, 0.46*float64(to)/float64(from))
+	}
+	src := &sliceStreamer{in: in}
+	r := beep.Resample(resampleQuality, beep.SampleRate(from), beep.SampleRate(to), src)
+	out := make(Samples, 0, int(int64(len(in))*int64(to)/int64(from))+1)
+	var block [512][2]float64
+	for {
+		n, ok := r.Stream(block[:])
+		for i := range n {
+			out = append(out, float32(block[i][0]))
+		}
+		if !ok || n < len(block) {
+			break
+		}
+	}
+	if to > from {
+		out = lowPass(out, 0.46*float64(from)/float64(to))
+	}
+	return out
+}
+
+// sliceStreamer feeds a slice to beep.
+type sliceStreamer struct {
+	in []float32
+	at int
+}
+
+// Stream fills samples and reports whether there was anything left.
+func (s *sliceStreamer) Stream(samples [][2]float64) (int, bool) {
+	n := min(len(samples), len(s.in)-s.at)
+	for i := range n {
+		samples[i] = [2]float64{float64(s.in[s.at+i]), 0}
+	}
+	s.at += n
+	return n, n > 0
+}
+
+// Err is always nil: a slice cannot fail.
+func (s *sliceStreamer) Err() error { return nil }
+
+// lowPass filters in with a windowed sinc; corner is a share of the sample
+// rate. The delay is taken out, the length stays.
+func lowPass(in []float32, corner float64) Samples {
+	const half = lowPassTaps / 2
+	// The corner is the middle of the transition; its width does not depend on it.
+	taps := make([]float64, lowPassTaps)
+	var sum float64
+	for i := range taps {
+		x := float64(i - half)
+		v := 2 * corner
+		if x != 0 {
+			v = math.Sin(2*math.Pi*corner*x) / (math.Pi * x)
+		}
+		t := x / (half + 1)
+		v *= bessel0(8*math.Sqrt(1-t*t)) / bessel0(8)
+		taps[i] = v
+		sum += v
+	}
+	for i := range taps {
+		taps[i] /= sum
+	}
+	out := make(Samples, len(in))
+	for n := range out {
+		var acc float64
+		lo, hi := max(0, n-half), min(len(in)-1, n+half)
+		for m := lo; m <= hi; m++ {
+			acc += float64(in[m]) * taps[n-m+half]
+		}
+		out[n] = float32(acc)
+	}
+	return out
+}
+
+// bessel0 is the modified Bessel function of the first kind and order 0 by its
+// power series (Abramowitz and Stegun 9.6.12); the Kaiser window needs it.
+func bessel0(x float64) float64 {
+	sum, term := 1.0, 1.0
+	for k := 1.0; term > sum*1e-16; k++ {
+		term *= (x / 2 / k) * (x / 2 / k)
+		sum += term
+	}
+	return sum
+}

@@ -9,10 +9,10 @@ import (
 // resampleQuality is beep's quality: a polynomial through 2×12 points.
 const resampleQuality = 12
 
-// lowPassTaps is the length of the filter that keeps what is above the new
-// band from folding into it. 255 taps with a Kaiser window (β 8) reach -80 dB
-// within 0.02 of the input rate behind the corner.
-const lowPassTaps = 255
+// lowPassReach is how far the filter that keeps what is above the narrower
+// band from folding into it reaches to each side, in samples of the lower
+// rate. With a Kaiser window of β 8 that gives -80 dB from 0.49 of that rate.
+const lowPassReach = 44
 
 // Resample converts mono samples from one rate to another, in samples per
 // second, both positive. The interpolation is gopxl/beep's. It does not filter,
@@ -23,7 +23,7 @@ func Resample(in []float32, from, to int) Samples {
 		return Samples(in)
 	}
 	if to < from {
-		in = lowPass(in, 0.46*float64(to)/float64(from))
+		in = lowPass(in, float64(to)/float64(from))
 	}
 	src := &sliceStreamer{in: in}
 	r := beep.Resample(resampleQuality, beep.SampleRate(from), beep.SampleRate(to), src)
@@ -39,7 +39,7 @@ func Resample(in []float32, from, to int) Samples {
 		}
 	}
 	if to > from {
-		out = lowPass(out, 0.46*float64(from)/float64(to))
+		out = lowPass(out, float64(from)/float64(to))
 	}
 	return out
 }
@@ -63,12 +63,13 @@ func (s *sliceStreamer) Stream(samples [][2]float64) (int, bool) {
 // Err is always nil: a slice cannot fail.
 func (s *sliceStreamer) Err() error { return nil }
 
-// lowPass filters in with a windowed sinc; corner is a share of the sample
-// rate. The delay is taken out, the length stays.
-func lowPass(in []float32, corner float64) Samples {
-	const half = lowPassTaps / 2
-	// The corner is the middle of the transition; its width does not depend on it.
-	taps := make([]float64, lowPassTaps)
+// lowPass filters in with a windowed sinc; band is the lower rate as a share of
+// the rate of in, below 1, and 0.46 of the lower rate is the middle of the
+// transition. The delay is taken out, the length stays.
+func lowPass(in []float32, band float64) Samples {
+	corner := 0.46 * band
+	half := int(math.Ceil(lowPassReach / band))
+	taps := make([]float64, 2*half+1)
 	var sum float64
 	for i := range taps {
 		x := float64(i - half)
@@ -76,7 +77,7 @@ func lowPass(in []float32, corner float64) Samples {
 		if x != 0 {
 			v = math.Sin(2*math.Pi*corner*x) / (math.Pi * x)
 		}
-		t := x / (half + 1)
+		t := x / float64(half+1)
 		v *= bessel0(8*math.Sqrt(1-t*t)) / bessel0(8)
 		taps[i] = v
 		sum += v

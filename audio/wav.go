@@ -60,7 +60,7 @@ func ReadWAV(path string) (Samples, error) {
 
 // DecodeWAV reads RIFF/WAVE sound: PCM of 8 (unsigned), 16, 24 or 32 bits,
 // float of 32 or 64 bits, plain or extensible header, any number of channels up
-// to 64, any rate from 1 to 768 kHz. Channels are averaged, the rate is
+// to 64, any rate from 1 to 384 kHz. Channels are averaged, the rate is
 // converted to [Rate].
 //
 // What the header claims is never trusted: memory grows with the bytes that
@@ -138,8 +138,8 @@ func readFormat(r io.Reader, size int64) (wavFormat, error) {
 	switch {
 	case f.channels < 1 || f.channels > 64:
 		return wavFormat{}, fmt.Errorf("%w: %d channels, want 1 to 64", ErrWAVFormat, f.channels)
-	case f.rate < 1000 || f.rate > 768000:
-		return wavFormat{}, fmt.Errorf("%w: %d samples per second, want 1000 to 768000", ErrWAVFormat, f.rate)
+	case f.rate < 1000 || f.rate > 384000:
+		return wavFormat{}, fmt.Errorf("%w: %d samples per second, want 1000 to 384000", ErrWAVFormat, f.rate)
 	case f.tag == wavPCM && f.bits != 8 && f.bits != 16 && f.bits != 24 && f.bits != 32,
 		f.tag == wavFloat && f.bits != 32 && f.bits != 64,
 		f.tag != wavPCM && f.tag != wavFloat:

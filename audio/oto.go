@@ -1,0 +1,93 @@
+package audio
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sync"
+	"time"
+	"unsafe"
+
+	"github.com/hajimehoshi/oto/v2"
+)
+
+// otoContext is the one context that oto allows in a process.
+var otoContext struct {
+	sync.Mutex
+	ctx *oto.Context
+	err error
+}
+
+// OtoLoudspeaker plays on the system's default device, by oto. It cannot
+// choose a device and does not notice that it went away; [Loudspeaker] does
+// both. It serves where malgo's backends fail. Safe for concurrent use.
+type OtoLoudspeaker struct {
+	queue  *playQueue
+	player oto.Player
+	buffer time.Duration
+}
+
+// OpenOto opens the system's default device with a buffer of the given length,
+// 0 for 40 ms. Only the first call in a process sets the buffer.
+func OpenOto(buffer time.Duration) (*OtoLoudspeaker, error) {
+	if buffer == 0 {
+		buffer = 40 * time.Millisecond
+	}
+	otoContext.Lock()
+	defer otoContext.Unlock()
+	if otoContext.ctx == nil && otoContext.err == nil {
+		ctx, ready, err := oto.NewContextWithOptions(&oto.NewContextOptions{
+			SampleRate: Rate, ChannelCount: 1, Format: oto.FormatFloat32LE, BufferSize: buffer,
+		})
+		if err == nil {
+			<-ready
+			err = ctx.Err()
+		}
+		otoContext.ctx, otoContext.err = ctx, err
+	}
+	if otoContext.err != nil {
+		return nil, fmt.Errorf("open the loudspeaker by oto: %w", otoContext.err)
+	}
+	l := &OtoLoudspeaker{queue: newPlayQueue(), buffer: buffer}
+	l.player = otoContext.ctx.NewPlayer(otoReader{l.queue})
+	// oto reads half a second ahead otherwise, and that is the delay of every reply.
+	l.player.(oto.BufferSizeSetter).SetBufferSize(4 * max(1, Count(buffer)/2))
+	l.player.Play()
+	return l, nil
+}
+
+// otoReader gives the queue as bytes, silence when nothing waits.
+type otoReader struct{ queue *playQueue }
+
+// Read fills p with little-endian floats; it never fails.
+func (r otoReader) Read(p []byte) (int, error) {
+	n := len(p) / 4
+	if n == 0 {
+		return 0, nil
+	}
+	r.queue.fill(unsafe.Slice((*float32)(unsafe.Pointer(unsafe.SliceData(p))), n))
+	return n * 4, nil
+}
+
+// Play queues s; see [Loudspeaker.Play].
+func (l *OtoLoudspeaker) Play(ctx context.Context, s Samples) error { return l.queue.play(ctx, s) }
+
+// Stop drops what waits and fades out.
+func (l *OtoLoudspeaker) Stop() { l.queue.stop() }
+
+// Playing reports whether sound waits or may still be in the air.
+func (l *OtoLoudspeaker) Playing() bool {
+	return l.queue.playing(100*time.Millisecond + 2*l.buffer)
+}
+
+// SetGain sets the factor on everything played from now on.
+func (l *OtoLoudspeaker) SetGain(g float64) { l.queue.gain.Store(math.Float32bits(float32(g))) }
+
+// FirstSound is as in [Loudspeaker.FirstSound].
+func (l *OtoLoudspeaker) FirstSound() time.Time { return l.queue.firstSound() }
+
+// Close stops the player; oto's context stays for the process.
+func (l *OtoLoudspeaker) Close() error {
+	l.queue.close()
+	return l.player.Close()
+}

@@ -1,0 +1,212 @@
+package measure
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Tightening is a figure for a fastener as manuals print it: a torque, further
+// turns after it, or a turn alone: "24 N·m", "24 N·m + 90°", "20 N·m + 60° + 60°", "90°".
+type Tightening struct {
+	Torque Quantity   `json:"torque"`          // not given: a turn alone
+	Angles []Quantity `json:"angle,omitempty"` // turns after the torque, in order
+	Said   string     `json:"said,omitempty"`
+}
+
+// ParseTightening reads a torque with or without turns, printed or spoken
+// ("twenty-four newton metres plus ninety", "24 Nm then a quarter turn").
+// Numbers after the plus without a unit are degrees. Errors as [Parse].
+func ParseTightening(text string) (Tightening, error) { return Habits{}.ParseTightening(text) }
+
+// ParseTightening is the package's ParseTightening with the shop's habits applied.
+func (h Habits) ParseTightening(text string) (Tightening, error) {
+	t := Tightening{Said: strings.TrimSpace(text)}
+	for i, part := range splitPlus(tokens(text)) {
+		q, err := h.stagePart(part, i > 0)
+		if err != nil {
+			return Tightening{}, heardIn(err, text)
+		}
+		if q.Unit.Dimension() == Torque {
+			if i > 0 {
+				return Tightening{}, fmt.Errorf("read %q: a second torque after a plus; write stages separated by commas", text)
+			}
+			t.Torque = q
+			continue
+		}
+		if q.Amount <= 0 || q.SI() > 8*piValue {
+			return Tightening{}, fmt.Errorf("read %q: a turn of %s; between 0° and 1440° is meant", text, q)
+		}
+		t.Angles = append(t.Angles, q)
+	}
+	return t, nil
+}
+
+// stagePart reads one part of a tightening: the first may be torque or turn,
+// later ones are turns and may lack the unit.
+func (h Habits) stagePart(part []token, later bool) (Quantity, error) {
+	if later {
+		if v, err := number(part); err == nil {
+			return Quantity{Amount: v, Unit: Degree, Said: key(part)}, nil
+		}
+		q, err := h.quantity(part, "")
+		if err != nil {
+			return Quantity{}, err
+		}
+		if d := q.Unit.Dimension(); d != Angle && d != Torque {
+			return Quantity{}, fmt.Errorf("%s is no turn", q)
+		}
+		q.Said = key(part)
+		return q, nil
+	}
+	q, err := h.quantity(part, Torque)
+	if err == nil {
+		q.Said = key(part)
+		return q, nil
+	}
+	if a, aerr := h.quantity(part, Angle); aerr == nil {
+		a.Said = key(part)
+		return a, nil
+	}
+	return Quantity{}, err
+}
+
+// splitPlus cuts at "+", "plus", "then" and "followed by", but not at "plus or minus".
+func splitPlus(ts []token) [][]token {
+	var out [][]token
+	start := 0
+	for i := 0; i < len(ts); i++ {
+		cut := 0
+		switch ts[i].text {
+		case "+", "then":
+			cut = 1
+		case "plus":
+			if i+1 >= len(ts) || ts[i+1].text != "or" {
+				cut = 1
+			}
+		case "and":
+			if i+1 < len(ts) && ts[i+1].text == "then" {
+				cut = 2
+			}
+		case "followed":
+			if i+1 < len(ts) && ts[i+1].text == "by" {
+				cut = 2
+			}
+		}
+		if cut > 0 {
+			out = append(out, trimComma(ts[start:i]))
+			i += cut - 1
+			start = i + 1
+		}
+	}
+	return append(out, trimComma(ts[start:]))
+}
+
+func trimComma(ts []token) []token {
+	for len(ts) > 0 && ts[len(ts)-1].text == "," {
+		ts = ts[:len(ts)-1]
+	}
+	return ts
+}
+
+// String prints the tightening as manuals do: "24 ± 4 N·m + 90°".
+func (t Tightening) String() string {
+	var parts []string
+	if t.Torque.Given() {
+		parts = append(parts, t.Torque.String())
+	}
+	for _, a := range t.Angles {
+		parts = append(parts, a.String())
+	}
+	if parts == nil {
+		return "not given"
+	}
+	return strings.Join(parts, " + ")
+}
+
+// ParseStages reads stages separated by commas or semicolons: "5 N·m, 10 N·m,
+// 90°". Each is a [Tightening]. A stage without a unit takes the unit of the
+// last one: "5, 10, 25 N·m".
+func ParseStages(text string) ([]Tightening, error) {
+	fields := strings.FieldsFunc(splittable(text), func(r rune) bool { return r == ';' })
+	if len(fields) == 0 {
+		return nil, fmt.Errorf("read stages %q: %w", text, errNoNumber{})
+	}
+	out := make([]Tightening, len(fields))
+	var unit Unit
+	for i := len(fields) - 1; i >= 0; i-- {
+		if v, err := ParseNumber(fields[i]); err == nil && unit != (Unit{}) {
+			out[i] = Tightening{Torque: Quantity{Amount: v, Unit: unit, Said: strings.TrimSpace(fields[i])}, Said: strings.TrimSpace(fields[i])}
+			continue
+		}
+		t, err := ParseTightening(fields[i])
+		if err != nil {
+			return nil, fmt.Errorf("stage %d: %w", i+1, err)
+		}
+		if t.Torque.Given() {
+			unit = t.Torque.Unit
+		}
+		out[i] = t
+	}
+	return out, nil
+}
+
+// splittable turns commas that separate stages into semicolons; a comma
+// between two digits is a decimal mark and stays.
+func splittable(text string) string {
+	rs := []rune(text)
+	for i, r := range rs {
+		if r == ',' && !(i > 0 && i+1 < len(rs) && isDigit(rs[i-1]) && isDigit(rs[i+1])) {
+			rs[i] = ';'
+		}
+	}
+	return string(rs)
+}
+
+// ParsePrinted reads a figure printed in several units, each rounded by the
+// printer: "25 N·m (18 lbf·ft, 2.5 kgf·m)". At least one quantity comes back;
+// whether they agree is for fastening.CheckPrinted to say.
+func ParsePrinted(text string) ([]Quantity, error) {
+	cut := func(r rune) bool {
+		return r == ';' || r == '(' || r == ')' || r == '[' || r == ']' || r == '|' || r == '='
+	}
+	var out []Quantity
+	for _, f := range strings.FieldsFunc(splittable(text), cut) {
+		if strings.TrimSpace(f) == "" {
+			continue
+		}
+		q, err := Parse(f)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, q)
+	}
+	if out == nil {
+		return nil, fmt.Errorf("read printed figure %q: %w", text, errNoNumber{})
+	}
+	return out, nil
+}
+
+// Range is a span of one tool or one limit, both ends in one unit.
+type Range struct {
+	Low, High Quantity
+}
+
+// ParseRange reads "5..25 N·m", "20 to 110 N·m", "0.2-0.3 mm".
+func ParseRange(text string) (Range, error) {
+	q, err := Parse(text)
+	if err != nil {
+		return Range{}, err
+	}
+	if q.Tolerance == 0 {
+		return Range{}, fmt.Errorf("read range %q: one figure only; write it like 5..25 N·m", text)
+	}
+	r := Range{q, q}
+	r.Low.Amount, r.High.Amount = cleaned(q.Amount-q.Tolerance), cleaned(q.Amount+q.Tolerance)
+	r.Low.Tolerance, r.High.Tolerance = 0, 0
+	return r, nil
+}
+
+// String prints the range as the sheet writes it.
+func (r Range) String() string {
+	return printAmount(r.Low.Amount, r.Low.Unit) + ".." + r.High.String()
+}

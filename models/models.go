@@ -104,6 +104,9 @@ func Path(name string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if len(m.Files) == 0 {
+		return "", fmt.Errorf("%w: %s: %s", ErrUnknown, m.Name, m.What)
+	}
 	var missing error
 	for _, dir := range []string{Dir(), InstalledDir()} {
 		err := present(dir, m)

@@ -2,13 +2,16 @@ package audio
 
 import "time"
 
+// DefaultPreRoll is the sound kept from before the first speech.
+const DefaultPreRoll = 320 * time.Millisecond
+
 // SegmenterConfig sets when speech begins and ends. A zero field takes its default.
 type SegmenterConfig struct {
 	// Threshold is the likelihood from which a frame is speech. Default 0.5.
 	// Inside an utterance a frame counts as speech from 0.15 below it.
 	Threshold float64
 	// PreRoll is the sound kept from before the first frame of speech, so that
-	// soft first syllables survive. Default 320 ms.
+	// soft first syllables survive. Default [DefaultPreRoll].
 	PreRoll time.Duration
 	// MinSpeech is how much speech an utterance needs to begin. Default 96 ms.
 	MinSpeech time.Duration
@@ -30,7 +33,7 @@ func (c SegmenterConfig) withDefaults() SegmenterConfig {
 	if c.Threshold == 0 {
 		c.Threshold = 0.5
 	}
-	def(&c.PreRoll, 320*time.Millisecond)
+	def(&c.PreRoll, DefaultPreRoll)
 	def(&c.MinSpeech, 96*time.Millisecond)
 	def(&c.Pause, 160*time.Millisecond)
 	def(&c.End, 700*time.Millisecond)

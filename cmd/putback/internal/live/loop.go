@@ -1,0 +1,577 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"putback/audio"
+	"putback/intent"
+	"putback/jobs"
+	"putback/speech"
+)
+
+// turn is one utterance on its way from the first syllable to the answer.
+type turn struct {
+	start, end time.Duration // its speech on the audio clock
+	over       bool          // it overlaps the program's own voice
+	called     bool          // the call word was spotted in it already
+	skip       int           // samples at its start to leave out, after an interruption
+	done       bool          // the segmenter has ended it
+	result     *Hearing
+	took       time.Duration
+	job        *job
+}
+
+// job is one recognition.
+type job struct {
+	turn   *turn // nil: a look for an interruption
+	sound  audio.Samples
+	hint   Hint
+	ctx    context.Context
+	cancel context.CancelFunc
+
+	hearing Hearing
+	err     error
+	took    time.Duration
+}
+
+// loop is the state of [Run]; only its goroutine touches it.
+type loop struct {
+	o     Options
+	seg   *audio.Segmenter
+	meter audio.Meter
+	pass  *audio.HighPass
+
+	at      time.Duration // end of the last frame on the audio clock
+	frameAt time.Time     // the clock when it came
+
+	now     *turn   // the utterance under way
+	waiting []*turn // ended, still being heard
+
+	ears    chan *job
+	results chan *job
+
+	quiet      bool
+	openUntil  time.Duration // on the audio clock: the call word may be left out
+	question   bool          // the last reply was a question
+	keyed      bool          // the next utterance was announced by the key
+	talk       *talking
+	spokeUntil time.Duration // the program's own voice was in the air until then
+	recent     []spoken
+	due        []jobs.Reply // to be said when nobody speaks
+	lastTick   time.Time
+	lastShow   time.Duration
+	spotAt     time.Duration
+	spotting   *job
+	window     audio.Samples // the last sound, for interruptions
+
+	status Status
+}
+
+// spoken is a reply that may still be heard back.
+type spoken struct {
+	text string
+	at   time.Duration
+}
+
+// spotWindow is how much sound is searched for an interruption.
+const spotWindow = 1500 * time.Millisecond
+
+// spotEvery is the time between two searches.
+const spotEvery = 400 * time.Millisecond
+
+// Run listens until the source or ctx ends. A source that ends is no error;
+// what was said last is still answered and spoken to its end.
+func Run(ctx context.Context, o Options) error {
+	o.Settings = o.Settings.withDefaults()
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Publish == nil {
+		o.Publish = func(Status) {}
+	}
+	if o.Report == nil {
+		o.Report = func(Exchange) {}
+	}
+	if o.Tell == nil {
+		o.Tell = func(string) {}
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	l := &loop{o: o, seg: audio.NewSegmenter(o.VAD, o.Segment), results: make(chan *job, 16), openUntil: -1}
+	if o.HighPass > 0 {
+		l.pass = audio.NewHighPass(o.HighPass)
+	}
+	l.status.Mode = Idle
+	if o.Fast {
+		return l.runFast(ctx)
+	}
+	return l.runLive(ctx)
+}
+
+// runFast takes frame after frame and waits for nothing but the recognition.
+func (l *loop) runFast(ctx context.Context) error {
+	for {
+		f, err := l.o.Source.Next(ctx)
+		if errors.Is(err, io.EOF) {
+			l.flush(ctx)
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("listen: %w", err)
+		}
+		if err := l.frame(ctx, f); err != nil {
+			return err
+		}
+	}
+}
+
+// arrival is a frame with the time it came.
+type arrival struct {
+	frame audio.Frame
+	err   error
+	at    time.Time
+}
+
+// runLive takes frames as they come, recognises beside them and answers.
+func (l *loop) runLive(ctx context.Context) error {
+	frames := make(chan arrival, 256)
+	go func() {
+		for {
+			f, err := l.o.Source.Next(ctx)
+			f.Samples = append(audio.Samples(nil), f.Samples...)
+			select {
+			case frames <- arrival{f, err, l.o.Now()}:
+			case <-ctx.Done():
+				return
+			}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	l.ears = make(chan *job, 16)
+	go l.listenJobs(ctx)
+	var ended bool
+	poll := time.NewTicker(20 * time.Millisecond)
+	defer poll.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			l.hush()
+			return ctx.Err()
+		case a := <-frames:
+			if errors.Is(a.err, io.EOF) {
+				ended, frames = true, nil
+				l.flush(ctx)
+				break
+			}
+			if a.err != nil {
+				l.hush()
+				return fmt.Errorf("listen: %w", a.err)
+			}
+			l.frameAt = a.at
+			if err := l.frame(ctx, a.frame); err != nil {
+				l.hush()
+				return err
+			}
+		case j := <-l.results:
+			l.heard(ctx, j)
+		case <-l.o.Key:
+			l.press()
+		case <-poll.C:
+			l.pollTalk()
+		}
+		if ended && l.talk == nil && len(l.waiting) == 0 && l.now == nil {
+			return nil
+		}
+	}
+}
+
+// listenJobs recognises, one at a time.
+func (l *loop) listenJobs(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case j := <-l.ears:
+			l.hear(j)
+			select {
+			case l.results <- j:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}
+}
+
+func (l *loop) hear(j *job) {
+	if j.err = j.ctx.Err(); j.err != nil {
+		return
+	}
+	start := time.Now()
+	j.hearing, j.err = l.o.Ear.Hear(j.ctx, j.sound, j.hint)
+	j.took = time.Since(start)
+}
+
+// time is the loop's clock.
+func (l *loop) time() time.Time {
+	if l.o.Fast {
+		return l.o.Start.Add(l.at)
+	}
+	return l.o.Now()
+}
+
+// frame takes the next frame of the source.
+func (l *loop) frame(ctx context.Context, f audio.Frame) error {
+	if l.pass != nil {
+		f.Samples = append(audio.Samples(nil), f.Samples...)
+		l.pass.Filter(f.Samples)
+	}
+	l.at = f.End()
+	cut, err := l.seg.Push(f)
+	if err != nil {
+		return fmt.Errorf("listen: %w", err)
+	}
+	l.meter.Push(f.Samples, l.seg.Speaking())
+	l.pollTalk()
+	if l.talk != nil {
+		l.spokeUntil = l.at
+	}
+	l.remember(f.Samples)
+	switch cut.Kind {
+	case audio.Started:
+		l.now = &turn{start: cut.Start, end: cut.End, over: l.overlaps(cut.Start)}
+	case audio.Paused:
+		l.now.end = cut.End
+		l.ask(ctx, l.now, cut.Samples)
+	case audio.Resumed:
+		l.forget(l.now)
+	case audio.Ended:
+		l.endTurn(ctx, cut)
+	}
+	if l.now != nil {
+		l.now.end = cut.End
+		if l.talk != nil && l.o.HalfDuplex {
+			l.now.over = true
+		}
+	}
+	l.spot(ctx)
+	l.settle(ctx)
+	l.tick(ctx)
+	l.show()
+	return nil
+}
+
+// endTurn moves the utterance under way to the waiting ones.
+func (l *loop) endTurn(ctx context.Context, cut audio.Cut) {
+	t := l.now
+	l.now = nil
+	if t == nil {
+		return
+	}
+	t.done, t.end = true, cut.End
+	if t.result == nil && t.job == nil {
+		l.ask(ctx, t, cut.Samples)
+	}
+	l.waiting = append(l.waiting, t)
+}
+
+// flush ends the stream.
+func (l *loop) flush(ctx context.Context) {
+	if cut := l.seg.Flush(); cut.Kind == audio.Ended {
+		l.endTurn(ctx, cut)
+	}
+	l.settle(ctx)
+	l.show()
+}
+
+// overlaps: did speech that began at start begin in the program's own voice?
+func (l *loop) overlaps(start time.Duration) bool {
+	return l.o.HalfDuplex && (l.talk != nil || l.spokeUntil > 0 && start < l.spokeUntil+l.o.Tail)
+}
+
+// ask has the sound of t recognised.
+func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
+	l.forget(t)
+	if t.skip < len(sound) {
+		sound = sound[t.skip:]
+	}
+	t.job = &job{turn: t, sound: sound, hint: Hint{CallNeeded: !l.addressed(t)}}
+	l.submit(ctx, t.job)
+}
+
+// submit runs a recognition: beside the loop, or at once with Fast.
+func (l *loop) submit(ctx context.Context, j *job) {
+	j.ctx, j.cancel = context.WithCancel(ctx)
+	if l.ears == nil {
+		l.hear(j)
+		l.heard(ctx, j)
+		return
+	}
+	select {
+	case l.ears <- j:
+	default:
+		// So far behind, the recogniser will not be asked for more than it can do.
+		j.cancel()
+		j.err = context.Canceled
+		if j.turn != nil {
+			j.turn.job, j.turn.result = nil, &Hearing{}
+		}
+		l.o.Tell("The computer is too slow: a sentence was left out.")
+	}
+}
+
+// forget drops what was recognised of t so far.
+func (l *loop) forget(t *turn) {
+	if t == nil {
+		return
+	}
+	if t.job != nil {
+		t.job.cancel()
+		t.job = nil
+	}
+	t.result = nil
+}
+
+// heard takes a finished recognition.
+func (l *loop) heard(ctx context.Context, j *job) {
+	j.cancel()
+	if j.turn == nil {
+		l.spotted(ctx, j)
+		return
+	}
+	t := j.turn
+	if t.job != j {
+		return // the sentence went on meanwhile
+	}
+	t.job = nil
+	if j.err != nil {
+		if !errors.Is(j.err, context.Canceled) {
+			l.o.Tell("Recognition failed: " + j.err.Error())
+		}
+		j.hearing = Hearing{}
+	}
+	t.result, t.took = &j.hearing, j.took
+	l.settle(ctx)
+}
+
+// patience is how long a pause must last after a reading before it is the end.
+func (l *loop) patience(h Hearing) time.Duration {
+	switch {
+	case h.Complete && h.Accepted && !h.Open:
+		return l.o.Settle
+	case h.Complete && h.Accepted:
+		return l.o.Linger
+	}
+	return l.o.Expect
+}
+
+// settle answers what can be answered now.
+func (l *loop) settle(ctx context.Context) {
+	for len(l.waiting) > 0 && l.waiting[0].result != nil {
+		t := l.waiting[0]
+		l.waiting = l.waiting[1:]
+		l.act(ctx, t)
+	}
+	t := l.now
+	if t == nil || t.result == nil || len(l.waiting) > 0 {
+		return
+	}
+	if l.seg.Quiet() >= l.patience(*t.result) {
+		l.seg.Take()
+		l.now = nil
+		l.act(ctx, t)
+	}
+}
+
+// inWindow: may the call word be left out for speech that began at start?
+func (l *loop) inWindow(start time.Duration) bool { return start <= l.openUntil }
+
+// addressed: is t meant for the program whatever it says?
+func (l *loop) addressed(t *turn) bool {
+	if l.quiet || t.over {
+		return t.called && !l.quiet
+	}
+	return t.called || l.keyed || l.o.Address == Always || l.inWindow(t.start)
+}
+
+// open opens the follow-up window from now on.
+func (l *loop) open(d time.Duration) { l.openUntil = max(l.openUntil, l.at+d) }
+
+// act does what t says.
+func (l *loop) act(ctx context.Context, t *turn) {
+	h := *t.result
+	x := Exchange{At: l.time(), Start: t.start, End: t.end, Hearing: h, Heard: t.took}
+	report := func(out Outcome) {
+		x.Outcome = out
+		l.ready(&x)
+		l.o.Report(x)
+	}
+	called := h.Called || t.called
+	good := h.Accepted && h.Complete && h.Intent != nil
+	if l.ownWords(h.Text, t) {
+		report(OwnVoice)
+		return
+	}
+	if t.over && good && is[intent.Stop](h.Intent) && l.talk != nil {
+		l.hush()
+		report(Stopped)
+		return
+	}
+	if l.quiet {
+		if !good || !called || !is[intent.Listen](h.Intent) {
+			report(KeptQuiet)
+			return
+		}
+		l.quiet = false
+	}
+	addressed := l.addressed(t) || h.Accepted && called
+	if !addressed {
+		report(Ignored)
+		return
+	}
+	keyed := l.keyed
+	l.keyed = false
+	l.status.Heard, l.status.Understood, l.status.Reply = h.Text, "", ""
+	if !good {
+		// In the window after a reply, talk with others is likelier than a
+		// command that failed: no words, unless they called or were asked.
+		if called && h.Accepted || keyed || l.question && l.inWindow(t.start) {
+			l.hush()
+			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: "Say again?"}
+			x.Outcome = Missed
+			l.say(ctx, x, audio.ToneMissed, l.o.ToneMissed)
+			return
+		}
+		report(Ignored)
+		return
+	}
+	l.status.Understood = describe(h.Intent)
+	l.hush()
+	switch h.Intent.(type) {
+	case intent.Call:
+		x.Outcome = Called
+		l.open(l.o.FollowUp)
+		l.say(ctx, x, audio.ToneHeard, l.o.ToneHeard)
+		return
+	case intent.Stop:
+		report(Stopped)
+		return
+	case intent.Quiet:
+		l.quiet = true
+		l.openUntil = -1
+	}
+	reply, events, err := l.o.Bench.Do(l.time(), h.Intent, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
+	if err != nil {
+		l.o.Tell(err.Error())
+		reply = jobs.Reply{Kind: jobs.ReplyWarning, Text: "That could not be written down. Look at the screen."}
+	}
+	x.Reply, x.Events, x.Outcome = reply, events, Answered
+	l.question = reply.Kind == jobs.ReplyQuestion || reply.Kind == jobs.ReplyObjection
+	l.say(ctx, x, audio.ToneHeard, false)
+}
+
+// is reports the dynamic type of an intent.
+func is[T intent.Intent](in intent.Intent) bool {
+	_, ok := in.(T)
+	return ok
+}
+
+// describe is an intent's name with its fields, for the page.
+func describe(in intent.Intent) string {
+	return strings.TrimPrefix(fmt.Sprintf("%T", in), "intent.")
+}
+
+// ready stamps how long the answer took.
+func (l *loop) ready(x *Exchange) {
+	if l.o.Fast {
+		return
+	}
+	x.Ready = l.since(x.End)
+}
+
+// since is the time passed since a moment on the audio clock, by the last
+// frame's arrival.
+func (l *loop) since(moment time.Duration) time.Duration {
+	return l.o.Now().Sub(l.frameAt) + (l.at - moment)
+}
+
+// wallOf is the clock's time of a moment on the audio clock.
+func (l *loop) wallOf(moment time.Duration) time.Time { return l.frameAt.Add(moment - l.at) }
+
+// ownWords: is text the program's own voice come back through the microphone?
+func (l *loop) ownWords(text string, t *turn) bool {
+	if !t.over || text == "" {
+		return false
+	}
+	for _, s := range l.recent {
+		if speech.Resembles(text, s.text) {
+			return true
+		}
+	}
+	return false
+}
+
+// press is the pedal, the key or the headset's button.
+func (l *loop) press() {
+	if l.talk != nil {
+		l.hush()
+	}
+	l.quiet = false
+	l.keyed = true
+	l.open(l.o.FollowUp)
+	if l.o.ToneHeard && l.o.Speaker != nil {
+		l.tone(audio.ToneHeard)
+	}
+}
+
+// tick asks the bench what is due and says it when nobody speaks.
+func (l *loop) tick(ctx context.Context) {
+	now := l.time()
+	if now.Sub(l.lastTick) >= time.Second || l.lastTick.IsZero() {
+		l.lastTick = now
+		due, err := l.o.Bench.Tick(now)
+		if err != nil {
+			l.o.Tell(err.Error())
+		}
+		l.due = append(l.due, due...)
+	}
+	busy := l.talk != nil || l.now != nil || len(l.waiting) > 0
+	if len(l.due) == 0 || busy {
+		return
+	}
+	x := Exchange{At: now, Start: l.at, End: l.at, Outcome: Alert, Reply: l.due[0]}
+	l.due = l.due[1:]
+	l.say(ctx, x, audio.ToneAttention, l.o.ToneAlert)
+}
+
+// show publishes the status ten times a second.
+func (l *loop) show() {
+	mode := Idle
+	switch {
+	case l.talk != nil:
+		mode = Speaking
+	case l.quiet:
+		mode = Quiet
+	case len(l.waiting) > 0 || l.now != nil && l.now.job != nil:
+		mode = Thinking
+	case l.now != nil || l.o.Address == Always || l.keyed || l.inWindow(l.at):
+		mode = Listening
+	}
+	if mode == l.status.Mode && l.at-l.lastShow < 100*time.Millisecond {
+		return
+	}
+	l.lastShow = l.at
+	l.status.Mode = mode
+	// -60 dB is the left end of the needle, full scale the right.
+	l.status.Level = math.Max(0, math.Min(1, 1+float64(l.meter.Level())/60))
+	l.status.Room = l.meter.Room()
+	l.status.At = l.time()
+	l.o.Publish(l.status)
+}

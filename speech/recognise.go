@@ -1,0 +1,264 @@
+package speech
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+)
+
+// Verdict is what should become of an utterance.
+type Verdict int
+
+// The verdicts.
+const (
+	// Ignore: not meant for us, or no speech at all. Say nothing.
+	Ignore Verdict = iota
+	// Ask: probably meant for us but not certain enough to write anything
+	// down. With Hypotheses of different meaning close together, ask which.
+	Ask
+	// Act: certain enough to act on.
+	Act
+)
+
+// String names the verdict.
+func (v Verdict) String() string {
+	return [...]string{"ignore", "ask", "act"}[v]
+}
+
+// Hypothesis is one reading of an utterance inside the language.
+type Hypothesis struct {
+	Text    string // as the model spells it, without the full stop
+	Meaning string // key of Language.Meanings; readings of equal meaning are merged into one
+	// LogProb is the natural logarithm of the model's probability of the text
+	// given the sound, under the full softmax, with the end of the text;
+	// summed over the spellings found of the same meaning.
+	LogProb float64
+	// Posterior is the share of this meaning among the readings found, 0..1.
+	Posterior float64
+}
+
+// Result is what was heard.
+type Result struct {
+	Hypotheses []Hypothesis // best first; empty when nothing of the language fits
+	// FreeText is the model's own reading without the language, and
+	// FreeLogProb its log-probability, with its end.
+	FreeText    string
+	FreeLogProb float64
+	// Confidence is the estimated probability, 0..1, that the best hypothesis
+	// is what was said, as calibrated by scripts/bench-hearing.
+	Confidence float64
+	Verdict    Verdict
+	// Complete reports that the best hypothesis ends where the sound ends: no
+	// longer reading of the language was still in the running. A listener that
+	// decodes during a pause waits a little longer when it is false.
+	Complete bool
+	// Extends reports that the language allows words after the best hypothesis.
+	Extends bool
+	// Cut reports that the sound was longer than LongestSound and its end was not heard.
+	Cut bool
+	// Took is the time spent, of which Encode in the encoder.
+	Took, Encode time.Duration
+}
+
+// Best is the best hypothesis; ok is false when there is none.
+func (r Result) Best() (h Hypothesis, ok bool) {
+	if len(r.Hypotheses) == 0 {
+		return Hypothesis{}, false
+	}
+	return r.Hypotheses[0], true
+}
+
+// LongestSound is the most the recogniser hears of one utterance.
+const LongestSound = 30 * time.Second
+
+// Recognizer hears utterances. It is safe for concurrent use, one utterance at
+// a time; Close waits for the one that is being heard.
+type Recognizer struct {
+	mu       sync.Mutex
+	model    *whisperModel
+	words    *vocabulary
+	lexicons []*lexicon // most recently used first
+	set      settings
+}
+
+type settings struct {
+	threads int
+	width   int
+}
+
+// Option changes how a Recognizer is opened.
+type Option func(*settings)
+
+// Threads sets how many threads hear; the default is the number of cores, at most 4.
+func Threads(n int) Option { return func(s *settings) { s.threads = max(1, n) } }
+
+// Width sets how many hypotheses are kept, 1 to 30; the default is 5.
+func Width(n int) Option { return func(s *settings) { s.width = min(max(1, n), 30) } }
+
+// Open loads a whisper.cpp model (ggml file, English or multilingual). The
+// error says which file and how to get one.
+func Open(modelPath string, options ...Option) (*Recognizer, error) {
+	set := settings{threads: min(runtime.NumCPU(), 4), width: 5}
+	for _, o := range options {
+		o(&set)
+	}
+	model, err := openWhisper(modelPath, set.threads)
+	if err != nil {
+		return nil, err
+	}
+	return &Recognizer{model: model, words: newVocabulary(model.words), set: set}, nil
+}
+
+// Close frees the model.
+func (r *Recognizer) Close() error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.model != nil {
+		r.model.close()
+		r.model = nil
+	}
+	return nil
+}
+
+// quietest is the amplitude below which there is no sound at all: one step of
+// a 16-bit recording is twice as loud.
+const quietest = 1.0 / 65536
+
+// shortestSound is the least that can hold a word.
+const shortestSound = 80 * time.Millisecond
+
+// Hear recognises samples (mono, 16 kHz, full scale ±1), held to lang. It may
+// be called again and again on a growing utterance. Silence and sounds too
+// short for a word give the verdict Ignore and no error; an error means that
+// the model failed or ctx was done.
+func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language) (Result, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	start := time.Now()
+	if r.model == nil {
+		return Result{}, fmt.Errorf("hearing an utterance: the recogniser is closed")
+	}
+	var res Result
+	if most := int(LongestSound.Seconds() * whisperRate); len(samples) > most {
+		samples, res.Cut = samples[:most], true
+	}
+	if len(samples) < int(shortestSound.Seconds()*whisperRate) || loudest(samples) < quietest {
+		return res, nil
+	}
+	if err := r.model.encode(samples, encodeMargin); err != nil {
+		return res, err
+	}
+	res.Encode = time.Since(start)
+	b := r.beam(r.lexicon(lang), len(samples))
+	found, err := b.run(ctx)
+	if err != nil {
+		return res, err
+	}
+	res.FreeText = r.text(found.free.tokens)
+	res.FreeLogProb = found.free.score
+	res.Hypotheses = r.byMeaning(lang, found.whole)
+	r.judge(&res, found)
+	res.Took = time.Since(start)
+	return res, nil
+}
+
+// encodeMargin is the number of empty positions of 20 ms kept after the sound.
+const encodeMargin = 64
+
+func (r *Recognizer) beam(lex *lexicon, samples int) *beam {
+	seconds := float64(samples) / whisperRate
+	return &beam{
+		model: r.model, lex: lex, width: r.set.width,
+		// Nobody says more than seven tokens a second for long.
+		most:  min(16+int(7*seconds), 200),
+		slack: 8,
+		ends:  r.words.closing(),
+	}
+}
+
+// closing lists the tokens that are nothing but the mark at the end of a sentence.
+func (v *vocabulary) closing() []int32 {
+	var ids []int32
+	for id, w := range v.words {
+		switch string(w) {
+		case ".", "!", "?", "...", ",":
+			ids = append(ids, int32(id))
+		}
+	}
+	return ids
+}
+
+// lexicon finds or makes the lexicon of a language. A few are kept: the
+// language changes with the state of the conversation.
+func (r *Recognizer) lexicon(lang Language) *lexicon {
+	for i, l := range r.lexicons {
+		if l.lang == lang {
+			copy(r.lexicons[1:i+1], r.lexicons[:i])
+			r.lexicons[0] = l
+			return l
+		}
+	}
+	l := newLexicon(r.words, lang)
+	r.lexicons = append([]*lexicon{l}, r.lexicons...)
+	if len(r.lexicons) > 4 {
+		r.lexicons = r.lexicons[:4]
+	}
+	return l
+}
+
+// text spells tokens.
+func (r *Recognizer) text(tokens []int32) string {
+	var s strings.Builder
+	for _, t := range tokens {
+		s.Write(r.words.words[t])
+	}
+	return strings.TrimSpace(s.String())
+}
+
+// byMeaning sums whole texts of equal meaning. A text without a meaning
+// counts as its own.
+func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
+	var list []Hypothesis
+	place := map[string]int{}
+	for _, f := range whole {
+		text := r.text(f.tokens)
+		key := text
+		if m := lang.Meanings(text); len(m) > 0 {
+			key = m[0]
+		}
+		if i, ok := place[key]; ok {
+			list[i].LogProb = logAdd(list[i].LogProb, f.score)
+			continue
+		}
+		place[key] = len(list)
+		list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.score})
+	}
+	rank(list)
+	return list
+}
+
+// rank sorts hypotheses and shares out their posteriors.
+func rank(list []Hypothesis) {
+	all := math.Inf(-1)
+	for _, h := range list {
+		all = logAdd(all, h.LogProb)
+	}
+	for i := range list {
+		list[i].Posterior = math.Exp(list[i].LogProb - all)
+		for k := i; k > 0 && list[k].LogProb > list[k-1].LogProb; k-- {
+			list[k], list[k-1] = list[k-1], list[k]
+		}
+	}
+}
+
+func loudest(samples []float32) float64 {
+	top := 0.0
+	for _, s := range samples {
+		top = math.Max(top, math.Abs(float64(s)))
+	}
+	return top
+}

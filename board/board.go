@@ -67,7 +67,7 @@ type Options struct {
 	// meant for the companion without the call word; nil: no talk key.
 	Talk func()
 	// Token is the secret that sessions on other devices hang on, at least 16
-	// bytes; "" makes a new one at every start. With a token kept in a file a
+	// bytes; "" makes a new one at every start. With a kept token (see [KeepToken]) a
 	// tablet stays let in when the program restarts.
 	Token string
 	// Out takes the link, the QR code and what goes wrong while serving; nil: nothing is printed.
@@ -78,9 +78,15 @@ type Options struct {
 
 // Server serves the page of one job. Its methods are safe for concurrent use.
 type Server struct {
-	o    Options
-	mu   sync.Mutex
-	live Live
+	o     Options
+	dirty chan struct{} // the view changed and is to be drawn again
+
+	mu    sync.Mutex
+	moved chan struct{} // closed and replaced at every change below
+	live  Live
+	lives uint64 // counts live states
+	parts map[string]part
+	drawn uint64 // counts drawings
 }
 
 // New makes a Server; nothing is served before [Server.Serve]. It panics when
@@ -95,15 +101,37 @@ func New(o Options) *Server {
 	if o.Out == nil {
 		o.Out = io.Discard
 	}
-	return &Server{o: o}
+	return &Server{
+		o:     o,
+		dirty: make(chan struct{}, 1),
+		moved: make(chan struct{}),
+		parts: make(map[string]part),
+	}
 }
 
 // Publish shows l. It never blocks: a slow browser gets the newest state, not every one.
 func (s *Server) Publish(l Live) {
 	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.live == l {
+		return
+	}
 	s.live = l
-	s.mu.Unlock()
+	s.lives++
+	s.wake()
 }
 
-// Changed says that the view has changed. It never blocks.
-func (s *Server) Changed() {}
+// Changed says that the view has changed. It never blocks; the page follows within
+// the time that one call of Options.View takes.
+func (s *Server) Changed() {
+	select {
+	case s.dirty <- struct{}{}:
+	default: // a drawing is due already and will see this change too
+	}
+}
+
+// wake tells every stream that something moved. s.mu is held.
+func (s *Server) wake() {
+	close(s.moved)
+	s.moved = make(chan struct{})
+}

@@ -19,6 +19,8 @@ type ReportOptions struct {
 	Program string
 }
 
+const reportPolicy = "default-src 'none'"
+
 var firstReport = template.Must(template.New("report").Parse(`<!doctype html><html lang="en"><meta charset="utf-8"><title>{{.Job}}</title><h1>{{.Job}}</h1>{{range .Groups}}<p>{{.Name}}: {{.Out}} out of {{.Count}}</p>{{end}}</html>`))
 
 // Report writes the report of a job as one self-contained HTML file. The error

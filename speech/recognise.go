@@ -78,11 +78,11 @@ const LongestSound = 30 * time.Second
 // Recognizer hears utterances. It is safe for concurrent use, one utterance at
 // a time; Close waits for the one that is being heard.
 type Recognizer struct {
-	mu       sync.Mutex
-	model    *whisperModel
-	words    *vocabulary
-	lexicons []*lexicon // most recently used first
-	set      settings
+	mu     sync.Mutex
+	model  *whisperModel
+	words  *vocabulary
+	recent []*continuations // most recently used first
+	set    settings
 }
 
 type settings struct {
@@ -153,7 +153,7 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 		return res, err
 	}
 	res.Encode = time.Since(start)
-	b := r.beam(r.lexicon(lang), len(samples))
+	b := r.beam(r.continuations(lang), len(samples))
 	found, err := b.run(ctx)
 	if err != nil {
 		return res, err
@@ -169,7 +169,7 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 // encodeMargin is the number of empty positions of 20 ms kept after the sound.
 const encodeMargin = 64
 
-func (r *Recognizer) beam(lex *lexicon, samples int) *beam {
+func (r *Recognizer) beam(lex *continuations, samples int) *beam {
 	seconds := float64(samples) / whisperRate
 	return &beam{
 		model: r.model, lex: lex, width: r.set.width,
@@ -192,20 +192,20 @@ func (v *vocabulary) closing() []int32 {
 	return ids
 }
 
-// lexicon finds or makes the lexicon of a language. A few are kept: the
+// continuations finds or makes the continuations of a language. A few are kept: the
 // language changes with the state of the conversation.
-func (r *Recognizer) lexicon(lang Language) *lexicon {
-	for i, l := range r.lexicons {
+func (r *Recognizer) continuations(lang Language) *continuations {
+	for i, l := range r.recent {
 		if l.lang == lang {
-			copy(r.lexicons[1:i+1], r.lexicons[:i])
-			r.lexicons[0] = l
+			copy(r.recent[1:i+1], r.recent[:i])
+			r.recent[0] = l
 			return l
 		}
 	}
-	l := newLexicon(r.words, lang)
-	r.lexicons = append([]*lexicon{l}, r.lexicons...)
-	if len(r.lexicons) > 4 {
-		r.lexicons = r.lexicons[:4]
+	l := newContinuations(r.words, lang)
+	r.recent = append([]*continuations{l}, r.recent...)
+	if len(r.recent) > 4 {
+		r.recent = r.recent[:4]
 	}
 	return l
 }

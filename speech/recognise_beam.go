@@ -39,7 +39,7 @@ type beamResult struct {
 // beam walks the language with width hypotheses over the encoded sound.
 type beam struct {
 	model *whisperModel
-	lex   *lexicon
+	lex   *continuations
 	width int
 	// most is the greatest number of tokens of a text.
 	most int

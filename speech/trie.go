@@ -88,9 +88,9 @@ func (v *vocabulary) openings(lang Language) []step {
 	return found
 }
 
-// lexicon remembers, for one language, which tokens may follow which state.
+// continuations remembers, for one language, which tokens may follow which state.
 // It is safe for concurrent use.
-type lexicon struct {
+type continuations struct {
 	words *vocabulary
 	lang  Language
 
@@ -99,19 +99,19 @@ type lexicon struct {
 	free  map[int32]bool
 }
 
-// A lexicon forgets when it has seen this many steps, so that a long day with
+// It forgets when it has seen this many steps, so that a long day with
 // a large grammar stays within bounds: 8 bytes each.
 const mostSteps = 2 << 20
 
-func newLexicon(words *vocabulary, lang Language) *lexicon {
-	return &lexicon{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}}
+func newContinuations(words *vocabulary, lang Language) *continuations {
+	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}}
 }
 
 // opening is the pseudo-state before the first token.
 const opening = -2
 
 // after lists the tokens that may follow state.
-func (l *lexicon) after(state int32) []step {
+func (l *continuations) after(state int32) []step {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if s, ok := l.known[state]; ok {
@@ -135,7 +135,7 @@ func (l *lexicon) after(state int32) []step {
 }
 
 // dictation reports whether anything at all may follow state: free speech.
-func (l *lexicon) dictation(state int32) bool {
+func (l *continuations) dictation(state int32) bool {
 	if state == opening {
 		state = l.lang.Start()
 	}
@@ -156,7 +156,7 @@ func (l *lexicon) dictation(state int32) bool {
 }
 
 // follow is the state after a whole token, or -1.
-func (l *lexicon) follow(state, token int32) int32 {
+func (l *continuations) follow(state, token int32) int32 {
 	word := l.words.words[token]
 	if state == opening {
 		state = l.lang.Start()

@@ -251,7 +251,6 @@ func (m *Microphone) reopen(ctx context.Context) error {
 	return nil
 }
 
-
 func (m *Microphone) release() {
 	if m.dev != nil {
 		m.dev.Uninit()

@@ -6,8 +6,8 @@ import (
 	"github.com/gopxl/beep/v2"
 )
 
-// resampleQuality is beep's quality: a polynomial through 2×12 points.
-const resampleQuality = 12
+// resampleQuality is beep's quality: a polynomial through 2×8 points.
+const resampleQuality = 8
 
 // lowPassReach is how far the filter that keeps what is above the narrower
 // band from folding into it reaches to each side, in samples of the lower
@@ -15,19 +15,21 @@ const resampleQuality = 12
 const lowPassReach = 44
 
 // Resample converts mono samples from one rate to another, in samples per
-// second, both positive. The interpolation is gopxl/beep's. It does not filter,
-// so when the rate falls a low-pass at 0.46 of the new rate comes before it,
-// and when it rises one at 0.46 of the old rate after it, against images.
+// second, both positive. The interpolation is gopxl/beep's. It does not
+// filter, and its polynomial is good only well below half of the rate, so the
+// sound is first brought to a multiple of its rate, at least three times the
+// new one, and freed of what one of the two rates cannot carry.
 func Resample(in []float32, from, to int) Samples {
 	if from == to || len(in) == 0 {
 		return Samples(in)
 	}
-	if to < from {
-		in = lowPass(in, float64(to)/float64(from))
-	}
+	times := max(1, (3*to+from-1)/from)
+	length := int(int64(len(in)) * int64(to) / int64(from))
+	in = lowPass(in, times, float64(min(from, to))/float64(from*times))
+	from *= times
 	src := &sliceStreamer{in: in}
 	r := beep.Resample(resampleQuality, beep.SampleRate(from), beep.SampleRate(to), src)
-	out := make(Samples, 0, int(int64(len(in))*int64(to)/int64(from))+1)
+	out := make(Samples, 0, length+1)
 	var block [512][2]float64
 	for {
 		n, ok := r.Stream(block[:])
@@ -37,9 +39,6 @@ func Resample(in []float32, from, to int) Samples {
 		if !ok || n < len(block) {
 			break
 		}
-	}
-	if to > from {
-		out = lowPass(out, float64(from)/float64(to))
 	}
 	return out
 }
@@ -63,10 +62,10 @@ func (s *sliceStreamer) Stream(samples [][2]float64) (int, bool) {
 // Err is always nil: a slice cannot fail.
 func (s *sliceStreamer) Err() error { return nil }
 
-// lowPass filters in with a windowed sinc; band is the lower rate as a share of
-// the rate of in, below 1, and 0.46 of the lower rate is the middle of the
-// transition. The delay is taken out, the length stays.
-func lowPass(in []float32, band float64) Samples {
+// lowPass raises the rate of in by the whole factor times and filters it with
+// a windowed sinc. Band is the rate whose half is the limit, as a share of the
+// raised rate; 0.46 of it is the middle of the transition. The delay is taken out.
+func lowPass(in []float32, times int, band float64) Samples {
 	corner := 0.46 * band
 	half := int(math.Ceil(lowPassReach / band))
 	taps := make([]float64, 2*half+1)
@@ -83,14 +82,15 @@ func lowPass(in []float32, band float64) Samples {
 		sum += v
 	}
 	for i := range taps {
-		taps[i] /= sum
+		taps[i] *= float64(times) / sum
 	}
-	out := make(Samples, len(in))
+	out := make(Samples, len(in)*times)
 	for n := range out {
 		var acc float64
-		lo, hi := max(0, n-half), min(len(in)-1, n+half)
+		// Only every times-th sample of the raised rate is not zero.
+		lo, hi := max(0, (n-half+times-1)/times), min(len(in)-1, (n+half)/times)
 		for m := lo; m <= hi; m++ {
-			acc += float64(in[m]) * taps[n-m+half]
+			acc += float64(in[m]) * taps[n-m*times+half]
 		}
 		out[n] = float32(acc)
 	}

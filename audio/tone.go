@@ -40,7 +40,7 @@ func (t Tone) Sound() Samples {
 		fade := float64(Count(8 * time.Millisecond))
 		for i := range k {
 			edge := min(1, float64(i)/fade, float64(k-1-i)/fade)
-			out = append(out, float32(0.3*edge*math.Sin(2*math.Pi*n.hertz*float64(i)/Rate)))
+			out = append(out, float32(0.29*edge*math.Sin(2*math.Pi*n.hertz*float64(i)/Rate)))
 		}
 	}
 	return out

@@ -1,0 +1,189 @@
+package intent
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Reading is one way to understand a text: the public rule it is a sentence of
+// and the slots its tags made, in the order they were spoken.
+type Reading struct {
+	Rule  string
+	Slots []Slot
+	Text  string  // the text as it was given
+	Cost  float64 // −ln of the weights on the way; smaller is likelier
+	// Addressed reports whether the call word came first.
+	Addressed bool
+}
+
+// Slot is one tagged piece of a sentence: what the grammar says it is, in the
+// grammar's own spelling and lower case.
+type Slot struct {
+	Name, Value string
+}
+
+// Get gives the value of the first slot of that name, "" when there is none.
+func (r Reading) Get(name string) string {
+	for _, s := range r.Slots {
+		if s.Name == name {
+			return s.Value
+		}
+	}
+	return ""
+}
+
+// Has reports whether there is a slot of that name.
+func (r Reading) Has(name string) bool {
+	for _, s := range r.Slots {
+		if s.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// Map gives the slots by name; of several with one name the last spoken counts.
+func (r Reading) Map() map[string]string {
+	m := map[string]string{}
+	for _, s := range r.Slots {
+		m[s.Name] = s.Value
+	}
+	return m
+}
+
+// Key names the meaning: two readings with the same key mean the same.
+func (r Reading) Key() string {
+	var b strings.Builder
+	b.WriteString(r.Rule)
+	for _, s := range r.Slots {
+		b.WriteByte(' ')
+		b.WriteString(s.Name)
+		b.WriteByte('=')
+		b.WriteString(strconv.Quote(s.Value))
+	}
+	return b.String()
+}
+
+// maxText is the longest text that is read, in bytes; nobody speaks longer
+// without a pause.
+const maxText = 2000
+
+// Parse gives the distinct readings of a whole text, likeliest first; none when
+// the text is not of the language. White space may be of any kind and length.
+func (a *Automaton) Parse(text string) []Reading {
+	norm := tidy(text)
+	if norm == "" || len(norm) > maxText || !a.contains(norm) {
+		return nil
+	}
+	w := newWalker(a.net, newContexts(), &outputs{nodes: make([]output, 1), index: map[output]int32{}})
+	w.enter(a.net.start, 0, modeStart, 0, 0)
+	var now []configOut
+	costs := map[configOut]float32{}
+	for i := 0; i < len(norm); i++ {
+		now = append(now[:0], w.order...)
+		costs, w.next = w.next, costs
+		w.clear()
+		w.pos = int32(i)
+		for _, k := range now {
+			w.step(k.c, lower(norm[i]), k.out, costs[k])
+		}
+	}
+	var readings []Reading
+	for _, k := range w.order {
+		if kind := k.c.kind(); kind == atEnd || kind == atEndSpace {
+			r := a.net.render(w.outs, k.out, norm)
+			r.Text, r.Cost = text, float64(w.next[k])
+			readings = append(readings, r)
+		}
+	}
+	return a.distinct(readings)
+}
+
+// contains runs the automaton over a text.
+func (a *Automaton) contains(text string) bool {
+	at := a.Start()
+	for i := 0; i < len(text) && at >= 0; i++ {
+		at = a.Step(at, text[i])
+	}
+	return a.Accepts(at)
+}
+
+// Meanings gives the keys of the distinct meanings of a whole text, likeliest
+// first; two texts with an equal key mean the same.
+func (a *Automaton) Meanings(text string) []string {
+	readings := a.Parse(text)
+	keys := make([]string, len(readings))
+	for i, r := range readings {
+		keys[i] = a.keyOf(r)
+	}
+	return keys
+}
+
+func (a *Automaton) keyOf(r Reading) string {
+	if a.meaning != nil {
+		return a.meaning(r)
+	}
+	return r.Key()
+}
+
+// distinct sorts readings by cost and keeps the first of each meaning.
+func (a *Automaton) distinct(readings []Reading) []Reading {
+	keys := make(map[string]bool, len(readings))
+	slices.SortStableFunc(readings, func(x, y Reading) int { return cmp.Compare(x.Cost, y.Cost) })
+	out := readings[:0]
+	for _, r := range readings {
+		if k := a.keyOf(r); !keys[k] {
+			keys[k] = true
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// render reads an output from its root.
+func (n *network) render(outs *outputs, leaf int32, text string) Reading {
+	var path []output
+	for at := leaf; at != 0; at = outs.nodes[at].parent {
+		path = append(path, outs.nodes[at])
+	}
+	slices.Reverse(path)
+	var r Reading
+	var open []int // indices into r.Slots
+	say := func(word string, glue bool) {
+		for _, i := range open {
+			v := &r.Slots[i].Value
+			if *v != "" && !glue {
+				*v += " "
+			}
+			*v += word
+		}
+	}
+	for _, o := range path {
+		switch s := n.syms[o.sym]; s.kind {
+		case symRule:
+			r.Rule = s.text
+		case symOpen:
+			open = append(open, len(r.Slots))
+			r.Slots = append(r.Slots, Slot{Name: s.text})
+		case symClose:
+			open = open[:len(open)-1]
+		case symValue:
+			r.Slots = append(r.Slots, Slot{s.text, s.more})
+		case symWord:
+			say(s.text, false)
+		case symGlue:
+			say(s.text, true)
+		case symFree:
+			say(strings.TrimRight(text[o.at:], " .,;:?!"), false)
+		}
+	}
+	return r
+}
+
+// tidy makes white space single and writes dashes and quotes the plain way.
+func tidy(text string) string {
+	text = strings.NewReplacer("—", ", ", "–", "-", "“", "", "”", "", "\"", "\"", "‘", "'", "…", "...").Replace(text)
+	return strings.Join(strings.Fields(text), " ")
+}

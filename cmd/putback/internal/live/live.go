@@ -24,7 +24,8 @@ import (
 
 // Hint tells the [Ear] what is awaited.
 type Hint struct {
-	// Only limits what may be heard to these phrases; nil is the whole grammar.
+	// Only asks for one of these phrases anywhere in the sound, among any other
+	// talk; the last one counts. nil asks for a sentence of the grammar.
 	Only []string
 	// CallNeeded: the sound counts only if it begins with the call word.
 	CallNeeded bool
@@ -54,12 +55,12 @@ type Ear interface {
 	Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hearing, error)
 }
 
-// Bench carries out what was asked and keeps the record. Both calls come from
+// Bench carries out what was asked and keeps the record; *jobs.Bench does. Both calls come from
 // the goroutine of [Run] and must be quick.
 type Bench interface {
 	// Do carries out in. The reply to a change is returned only after the
 	// change is on disk.
-	Do(now time.Time, in intent.Intent, heard jobs.Heard) (jobs.Reply, []jobs.Event, error)
+	Do(now time.Time, in intent.Intent, heard jobs.Heard) (jobs.Outcome, error)
 	// Tick gives what is due by itself, such as timers; each is given once.
 	Tick(now time.Time) ([]jobs.Reply, error)
 }
@@ -103,7 +104,7 @@ type Settings struct {
 	FollowUp time.Duration // after a reply the call word may be left out; default 8 s
 	Question time.Duration // the same after a question; default 20 s
 	Settle   time.Duration // silence before an answer when nothing can follow; default 250 ms
-	Linger   time.Duration // when the sentence is whole but can go on; default 500 ms
+	Linger   time.Duration // when the sentence is whole but can go on; default 400 ms
 	Expect   time.Duration // when the sentence is not whole; default 1.5 s
 	// HalfDuplex: while the program speaks, and a moment after, only the call
 	// word and "stop" act. For a real microphone beside a real loudspeaker.
@@ -139,7 +140,7 @@ func (s Settings) withDefaults() Settings {
 	def(&s.FollowUp, 8*time.Second)
 	def(&s.Question, 20*time.Second)
 	def(&s.Settle, 250*time.Millisecond)
-	def(&s.Linger, 500*time.Millisecond)
+	def(&s.Linger, 400*time.Millisecond)
 	def(&s.Expect, 1500*time.Millisecond)
 	def(&s.Tail, 250*time.Millisecond)
 	def(&s.Segment.Pause, 128*time.Millisecond)
@@ -217,6 +218,9 @@ type Options struct {
 	Now func() time.Time
 	// Key gives a value for each press of the pedal or key; may be nil.
 	Key <-chan struct{}
+	// Resembles reports whether a transcript may be a reply heard back;
+	// speech.Resembles. nil: none is.
+	Resembles func(heard, said string) bool
 	// Publish shows a status; it must not block. May be nil.
 	Publish func(Status)
 	// Report is called at the end of each exchange, when its first sound is

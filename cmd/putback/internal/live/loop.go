@@ -12,7 +12,6 @@ import (
 	"putback/audio"
 	"putback/intent"
 	"putback/jobs"
-	"putback/speech"
 )
 
 // turn is one utterance on its way from the first syllable to the answer.
@@ -94,6 +93,9 @@ func Run(ctx context.Context, o Options) error {
 	}
 	if o.Publish == nil {
 		o.Publish = func(Status) {}
+	}
+	if o.Resembles == nil {
+		o.Resembles = func(string, string) bool { return false }
 	}
 	if o.Report == nil {
 		o.Report = func(Exchange) {}
@@ -442,7 +444,7 @@ func (l *loop) act(ctx context.Context, t *turn) {
 	if !good {
 		// In the window after a reply, talk with others is likelier than a
 		// command that failed: no words, unless they called or were asked.
-		if called && h.Accepted || keyed || l.question && l.inWindow(t.start) {
+		if h.Called && h.Accepted || keyed || l.question && l.inWindow(t.start) {
 			l.hush()
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: "Say again?"}
 			x.Outcome = Missed
@@ -467,13 +469,13 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		l.quiet = true
 		l.openUntil = -1
 	}
-	reply, events, err := l.o.Bench.Do(l.time(), h.Intent, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
+	out, err := l.o.Bench.Do(l.time(), h.Intent, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
 	if err != nil {
 		l.o.Tell(err.Error())
-		reply = jobs.Reply{Kind: jobs.ReplyWarning, Text: "That could not be written down. Look at the screen."}
+		out.Reply = jobs.Reply{Kind: jobs.ReplyWarning, Text: "That could not be written down. Look at the screen."}
 	}
-	x.Reply, x.Events, x.Outcome = reply, events, Answered
-	l.question = reply.Kind == jobs.ReplyQuestion || reply.Kind == jobs.ReplyObjection
+	x.Reply, x.Events, x.Outcome = out.Reply, out.Events, Answered
+	l.question = out.Reply.Kind == jobs.ReplyQuestion || out.Reply.Kind == jobs.ReplyObjection
 	l.say(ctx, x, audio.ToneHeard, false)
 }
 
@@ -511,7 +513,7 @@ func (l *loop) ownWords(text string, t *turn) bool {
 		return false
 	}
 	for _, s := range l.recent {
-		if speech.Resembles(text, s.text) {
+		if l.o.Resembles(text, s.text) {
 			return true
 		}
 	}

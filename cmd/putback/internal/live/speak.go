@@ -72,6 +72,8 @@ func (l *loop) say(ctx context.Context, x Exchange, tone audio.Tone, withTone bo
 	}
 	l.talk = t
 	if l.o.Fast {
+		t.told = true
+		l.o.Report(x)
 		t.done <- run()
 		l.pollTalk()
 		return

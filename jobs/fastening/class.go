@@ -122,6 +122,14 @@ func assumedClass(t Thread) string {
 	return "8.8"
 }
 
+// assumption says which class was taken.
+func assumption(class string) string {
+	if !strings.HasPrefix(class, "grade") {
+		class = "class " + class
+	}
+	return class + " taken, as none was given"
+}
+
 // bolt is a thread in a known class.
 type bolt struct {
 	Thread Thread

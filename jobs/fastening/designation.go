@@ -22,7 +22,7 @@ type Designation struct {
 func (d Designation) String() string {
 	s := d.Thread.Designation
 	if d.Length.Given() {
-		if d.Thread.System == Metric && d.Thread.Series == "coarse" {
+		if d.Thread.System == Metric && d.Thread.Series == "coarse" && d.Length.Amount < 4 {
 			s += "x" + short(float64(d.Thread.Pitch))
 		}
 		s += "x" + strings.TrimSuffix(strings.TrimSuffix(d.Length.String(), " mm"), " in")
@@ -35,7 +35,7 @@ func (d Designation) String() string {
 
 var (
 	classAtEnd = regexp.MustCompile(`(?i)^(.*?)[\s,;-]*\b(?:(?:class|grade|property class|sae(?: grade)?)\s+\S.*|(?:4\.6|4\.8|5\.6|5\.8|6\.8|8\.8|9\.8|10\.9|12\.9|a2-70))$`)
-	mThread    = regexp.MustCompile(`^(?:m|em)\s*([a-z0-9 .]*?[a-z0-9])(?:\s*(x|by|-)\s*(.+))?$`)
+	mThread    = regexp.MustCompile(`^(?:m|em\b)\s*(.+)$`)
 	inchThread = regexp.MustCompile(`^(#|no\.?\s*|number\s+)?(\d+/\d+|\d+)(?:\s*(?:"|in\b|inch\b))?\s*-\s*(\d+)(?:\s*(unc|unf|un))?(?:\s*(?:x|by)\s*(.+))?$`)
 	inchSeries = regexp.MustCompile(`^(.+?)\s*(unc|unf|coarse|fine|national coarse|national fine)(?:\s*(?:x|by)\s*(.+))?$`)
 )
@@ -80,8 +80,11 @@ func parseDesignation(text string) (Designation, error) {
 			return d, nil
 		}
 	}
-	if _, err := measure.ParseNumber(s); err == nil {
-		return Designation{}, fmt.Errorf("is that the thread or the wrench? Write M%s for the thread", s)
+	if v, err := measure.ParseNumber(s); err == nil {
+		if n, ok := inchNominal(s); ok && n[0] != '#' {
+			return Designation{}, fmt.Errorf("is that the thread or the wrench? Write %s UNC or %s UNF for the thread", n, n)
+		}
+		return Designation{}, fmt.Errorf("is that the thread or the wrench? Write M%s for the thread", short(v))
 	}
 	return Designation{}, fmt.Errorf("no thread in it; write it like M8, M8x1, M10x1.25x30, 3/8-16 or #10-32")
 }
@@ -195,11 +198,41 @@ func readMetric(s string) (Designation, bool, error) {
 	if m == nil {
 		return Designation{}, false, nil
 	}
-	v, err := measure.ParseNumber(strings.TrimSpace(m[1]))
+	head, rest, sep := cutBy(m[1])
+	size, fine := strings.CutSuffix(strings.TrimSpace(head), " fine")
+	size = strings.TrimSuffix(size, " coarse")
+	v, err := measure.ParseNumber(size)
 	if err != nil {
 		return Designation{}, false, nil
 	}
-	return metricWith(v, m[2], m[3])
+	if !fine {
+		return metricWith(v, sep, rest)
+	}
+	p, err := finePitch(v)
+	if err != nil {
+		return Designation{}, false, err
+	}
+	if rest == "" {
+		return metricWith(v, "x", short(p))
+	}
+	return metricWith(v, "x", short(p)+"x"+rest)
+}
+
+// finePitch is the one fine pitch of a diameter; several must be told apart.
+func finePitch(d float64) (float64, error) {
+	for _, r := range metricRows {
+		if r.d != d {
+			continue
+		}
+		switch len(r.pitches) {
+		case 1:
+			return 0, fmt.Errorf("M%s has no fine pitch in the tables", short(d))
+		case 2:
+			return r.pitches[1], nil
+		}
+		return 0, fmt.Errorf("M%s has several fine pitches: say M%s by %s or by %s", short(d), short(d), short(r.pitches[1]), short(r.pitches[2]))
+	}
+	return 0, fmt.Errorf("M%s is not in the tables, which run from M3 to M24", short(d))
 }
 
 // readMetricWords reads "ten by one twenty-five", "eight mil by twenty-five".
@@ -219,15 +252,26 @@ func readMetricWords(s string) (Designation, bool, error) {
 	return metricWith(v, sep, rest)
 }
 
-// cutBy cuts at the first "by" or lone "x".
+// cutBy cuts at the first "by", or "x" or "-" beside a digit; "six" is left whole.
 func cutBy(s string) (before, after, sep string) {
-	for _, p := range []string{" by ", " x ", "x"} {
-		if a, b, ok := strings.Cut(s, p); ok {
-			return a, b, strings.TrimSpace(p)
+	at, n, sep := len(s), 0, ""
+	for _, p := range []string{" by ", " x "} {
+		if i := strings.Index(s, p); i >= 0 && i < at {
+			at, n, sep = i, len(p), strings.TrimSpace(p)
 		}
 	}
-	return s, "", ""
+	for i := 1; i < len(s) && i < at; i++ {
+		if (s[i] == 'x' || s[i] == '-') && isDigit(s[i-1]) && i+1 < len(s) && (isDigit(s[i+1]) || s[i+1] == ' ' || s[i+1] == '.') {
+			at, n, sep = i, 1, "x"
+		}
+	}
+	if sep == "" {
+		return s, "", ""
+	}
+	return s[:at], s[at+n:], sep
 }
+
+func isDigit(b byte) bool { return b >= '0' && b <= '9' }
 
 // metricWith adds what stands behind the diameter: a pitch, a length, or both.
 func metricWith(d float64, sep, rest string) (Designation, bool, error) {

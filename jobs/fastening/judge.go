@@ -58,6 +58,7 @@ const (
 type Intention struct {
 	Torque measure.Quantity // the same number in the other unit
 	Words  string           // "in inch-pounds it would be normal"
+	Ask    string           // "Did you mean 70 lbf·in?"
 }
 
 // Reading is one thread an unknown fastener can be, with its own verdict.
@@ -68,6 +69,8 @@ type Reading struct {
 	Class  Class
 	Grade  Grade
 	Share  float64 // of the proof load, dry: 1.2 is 120 %
+
+	classGiven bool
 }
 
 // Verdict is the judgement of a stated torque.
@@ -114,8 +117,8 @@ func Judge(k Known, torque measure.Quantity) (Verdict, error) {
 		r := &v.Readings[i]
 		r.Grade, r.Share = gradeOf(bolt{r.Thread, r.Class}, nm, k.Lubrication)
 	}
-	if k.Class == "" {
-		v.Assumptions = append(v.Assumptions, "class "+v.Readings[0].Class.Name+" taken, as none was given")
+	if k.Class == "" && !v.Readings[0].classGiven {
+		v.Assumptions = append(v.Assumptions, assumption(v.Readings[0].Class.Name))
 	}
 	if k.Into == Aluminium {
 		v.Assumptions = append(v.Assumptions, "in aluminium the thread in the casting governs")
@@ -211,7 +214,7 @@ func (k Known) classed(rs []Reading) ([]Reading, error) {
 			last = err // a class that does not exist in one reading's size rules that reading out
 			continue
 		}
-		r.Class = b.Class
+		r.Class, r.classGiven = b.Class, k.Class != ""
 		out = append(out, r)
 	}
 	if len(out) == 0 {
@@ -272,15 +275,21 @@ func (g Grade) objects() int {
 // decide turns the readings into a level, a reason or a question.
 func (v *Verdict) decide(k Known, torque measure.Quantity) {
 	side := v.Readings[0].Grade.objects()
-	same := true
+	same, all := true, true
 	worst := v.Readings[0] // the reading nearest to plausible speaks for all
 	for _, r := range v.Readings {
 		if r.Grade.objects() != side {
 			same = false
 		}
+		all = all && r.Grade.objects() != 0
 		if abs(int(r.Grade)) < abs(int(worst.Grade)) || r.Grade == worst.Grade && math.Abs(math.Log(r.Share)) < math.Abs(math.Log(worst.Share)) {
 			worst = r
 		}
+	}
+	if !same && all { // too much for the small ones, too little for the big ones
+		v.Level = Suspicious
+		v.Reason = fmt.Sprintf("%s fits no thread that %s can be: too much for the small ones, too little for the large.", torque, trimUnit(k))
+		return
 	}
 	if !same {
 		v.ask(k, torque)
@@ -366,7 +375,7 @@ func sameNominal(rs []Reading) bool {
 var likelyUnits = map[measure.Unit][]measure.Unit{
 	measure.FootPound:          {measure.InchPound, measure.NewtonMetre, measure.KilogramCentimetre},
 	measure.InchPound:          {measure.FootPound, measure.NewtonMetre, measure.KilogramMetre},
-	measure.NewtonMetre:        {measure.InchPound, measure.KilogramCentimetre, measure.FootPound, measure.DecinewtonMetre, measure.NewtonCentimetre, measure.DecanewtonMetre, measure.KilogramMetre},
+	measure.NewtonMetre:        {measure.InchPound, measure.KilogramCentimetre, measure.FootPound, measure.DecinewtonMetre, measure.NewtonCentimetre, measure.KilogramMetre, measure.DecanewtonMetre},
 	measure.KilogramMetre:      {measure.NewtonMetre, measure.FootPound, measure.KilogramCentimetre},
 	measure.KilogramCentimetre: {measure.NewtonMetre, measure.KilogramMetre, measure.FootPound},
 	measure.OunceInch:          {measure.InchPound, measure.FootPound},
@@ -390,7 +399,7 @@ func likely(rs []Reading, torque measure.Quantity, lube Lubrication, side int) *
 		for _, r := range rs {
 			g, share := gradeOf(bolt{r.Thread, r.Class}, nm, lube)
 			if g.objects() == 0 && share >= 0.25 {
-				return &Intention{Torque: meant, Words: "in " + u.Words(2) + " it would be normal"}
+				return &Intention{Torque: meant, Words: "in " + u.Words(2) + " it would be normal", Ask: "Did you mean " + meant.String() + "?"}
 			}
 		}
 	}

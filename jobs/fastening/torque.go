@@ -165,10 +165,7 @@ func GuideFor(t Thread, class string, lube Lubrication, into Material) (Guide, e
 	g := Guide{Thread: t, Note: GuideNote, Source: srcShigley + "; " + srcArmyTable}
 	if class == "" {
 		class = assumedClass(t)
-		g.Assumptions = append(g.Assumptions, "class "+class+" taken, as none was given")
-		if t.System == Unified {
-			g.Assumptions[0] = class + " taken, as none was given"
-		}
+		g.Assumptions = append(g.Assumptions, assumption(class))
 	}
 	b, err := newBolt(t, class)
 	if err != nil {

@@ -58,6 +58,21 @@ func (q Quantity) Same(o Quantity, rel float64) bool {
 	return math.Abs(a-b) <= rel*math.Max(math.Abs(a), math.Abs(b))
 }
 
+// Digits is q rounded to n significant digits, tolerance too, for a reply that
+// need not be exact: 7.456998 N·m to three is 7.46 N·m. n under 1 counts as 1.
+func (q Quantity) Digits(n int) Quantity {
+	q.Amount, q.Tolerance = significant(q.Amount, n), significant(q.Tolerance, n)
+	return q
+}
+
+func significant(v float64, n int) float64 {
+	out, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', max(n, 1), 64), 64)
+	if err != nil {
+		return v
+	}
+	return out
+}
+
 // String prints q as the trade does: "25 ± 3 N·m", "9/16 in", "90°". Figures
 // of up to six digits are printed as they are, longer ones to four.
 func (q Quantity) String() string {

@@ -1,6 +1,7 @@
 package speech
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"unicode"
@@ -11,26 +12,38 @@ import (
 // it from a table; the rest are weighed by an averaged perceptron. Port of
 // hibari-tts 0.2.1.
 type tagger struct {
-	usual   map[string]string
+	usual   table
 	tags    []string
 	known   map[string]bool
-	weights map[string]map[string]float64
+	weights table
 }
 
 func openTagger(path string) (*tagger, error) {
-	var file struct {
-		TagDict map[string]string             `json:"tagdict"`
-		Tags    []string                      `json:"tags"`
-		Vocab   []string                      `json:"vocab"`
-		Weights map[string]map[string]float64 `json:"weights"`
-	}
-	if err := readGzippedJSON(path, &file); err != nil {
+	file, err := readTable(path)
+	if err != nil {
 		return nil, fmt.Errorf("read the parts of speech: %w", err)
 	}
-	t := &tagger{usual: file.TagDict, tags: file.Tags, weights: file.Weights}
-	if file.Vocab != nil {
-		t.known = make(map[string]bool, len(file.Vocab))
-		for _, w := range file.Vocab {
+	t := &tagger{}
+	fail := func(part string, err error) error {
+		return fmt.Errorf("read the parts of speech: %s: %s: %w; run `putback models verify`", path, part, err)
+	}
+	part := func(name string) string { v, _ := file.get(name); return v }
+	if t.usual, err = indexTable(part("tagdict")); err != nil {
+		return nil, fail("tagdict", err)
+	}
+	if t.weights, err = indexTable(part("weights")); err != nil {
+		return nil, fail("weights", err)
+	}
+	if err := json.Unmarshal([]byte(part("tags")), &t.tags); err != nil {
+		return nil, fail("tags", err)
+	}
+	if v, ok := file.get("vocab"); ok {
+		var vocab []string
+		if err := json.Unmarshal([]byte(v), &vocab); err != nil {
+			return nil, fail("vocab", err)
+		}
+		t.known = make(map[string]bool, len(vocab))
+		for _, w := range vocab {
 			t.known[w] = true
 		}
 	}
@@ -51,8 +64,11 @@ func (t *tagger) tag(words []string) []string {
 	prev, prev2 := "-START-", "-START2-"
 	tags := make([]string, len(words))
 	for i, w := range words {
-		tag, ok := t.usual[w]
-		if !ok {
+		tag := ""
+		if v, ok := t.usual.get(w); ok {
+			tag, _ = decodeString(v)
+		}
+		if tag == "" {
 			tag = t.weigh(i, w, around, prev, prev2)
 		}
 		tags[i] = tag
@@ -73,7 +89,15 @@ func (t *tagger) weigh(i int, word string, around []string, prev, prev2 string) 
 		"w+1=" + around[j+1], "s3+1=" + lastLetters(around[j+1], 3), "w+2=" + around[j+2]}
 	scores := map[string]float64{}
 	for _, f := range features {
-		for tag, w := range t.weights[f] {
+		v, ok := t.weights.get(f)
+		if !ok {
+			continue
+		}
+		// A row that cannot be decoded weighs nothing; the file's hash was
+		// checked when it was fetched.
+		row := map[string]float64{}
+		_ = json.Unmarshal([]byte(v), &row)
+		for tag, w := range row {
 			scores[tag] += w
 		}
 	}

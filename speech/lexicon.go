@@ -1,13 +1,9 @@
 package speech
 
 import (
-	"bytes"
-	"compress/gzip"
 	"encoding/json"
 	"fmt"
-	"io"
 	"math"
-	"os"
 	"slices"
 	"strings"
 	"unicode"
@@ -34,40 +30,50 @@ type reading struct {
 	tagged bool
 }
 
-func (r *reading) UnmarshalJSON(data []byte) error {
-	if len(data) > 0 && data[0] == '"' {
-		return json.Unmarshal(data, &r.only)
+// decodeReading reads a dictionary's value: a string, or an object of strings
+// by part of speech, where null is no reading.
+func decodeReading(value string) (reading, bool) {
+	if strings.HasPrefix(value, `"`) {
+		s, err := decodeString(value)
+		return reading{only: s}, err == nil
 	}
-	r.tagged = true
-	return json.Unmarshal(data, &r.byTag)
+	r := reading{tagged: true}
+	err := json.Unmarshal([]byte(value), &r.byTag)
+	return r, err == nil
 }
 
 // dictionary maps a word to its reading. A word in lower case also answers to
 // its capitalised form and the other way round.
-type dictionary map[string]reading
+type dictionary struct{ table }
 
-func (d dictionary) get(w string) (reading, bool) {
-	if r, ok := d[w]; ok {
-		return r, true
+func (d dictionary) value(w string) (string, bool) {
+	if v, ok := d.table.get(w); ok {
+		return v, true
 	}
 	if utf8.RuneCountInString(w) < 2 {
-		return reading{}, false
+		return "", false
 	}
 	lower := strings.ToLower(w)
 	switch w {
 	case lower:
 		if c := capitalised(lower); c != w {
-			r, ok := d[c]
-			return r, ok
+			return d.table.get(c)
 		}
 	case capitalised(lower):
-		r, ok := d[lower]
-		return r, ok
+		return d.table.get(lower)
 	}
-	return reading{}, false
+	return "", false
 }
 
-func (d dictionary) has(w string) bool { _, ok := d.get(w); return ok }
+func (d dictionary) get(w string) (reading, bool) {
+	v, ok := d.value(w)
+	if !ok {
+		return reading{}, false
+	}
+	return decodeReading(v)
+}
+
+func (d dictionary) has(w string) bool { _, ok := d.value(w); return ok }
 
 func capitalised(lower string) string {
 	r, n := utf8.DecodeRuneInString(lower)
@@ -93,35 +99,15 @@ type lexicon struct {
 const noStress = math.MinInt
 
 func openLexicon(goldPath, silverPath string) (*lexicon, error) {
-	var l lexicon
-	for _, f := range []struct {
-		path string
-		into *dictionary
-	}{{goldPath, &l.gold}, {silverPath, &l.silver}} {
-		if err := readGzippedJSON(f.path, f.into); err != nil {
-			return nil, fmt.Errorf("read the pronunciations: %w", err)
-		}
-	}
-	return &l, nil
-}
-
-func readGzippedJSON(path string, into any) error {
-	packed, err := os.ReadFile(path)
+	gold, err := readTable(goldPath)
 	if err != nil {
-		return err
+		return nil, fmt.Errorf("read the pronunciations: %w", err)
 	}
-	z, err := gzip.NewReader(bytes.NewReader(packed))
+	silver, err := readTable(silverPath)
 	if err != nil {
-		return fmt.Errorf("%s: %w; run `putback models verify`", path, err)
+		return nil, fmt.Errorf("read the pronunciations: %w", err)
 	}
-	data, err := io.ReadAll(z)
-	if err != nil {
-		return fmt.Errorf("%s: %w; run `putback models verify`", path, err)
-	}
-	if err := json.Unmarshal(data, into); err != nil {
-		return fmt.Errorf("%s: %w; run `putback models verify`", path, err)
-	}
-	return nil
+	return &lexicon{dictionary{gold}, dictionary{silver}}, nil
 }
 
 // read gives the phonemes of a word with its part of speech; "" and false when

@@ -45,6 +45,8 @@ type Hearing struct {
 	Open bool
 	// Accepted: the reading is good enough to be acted on.
 	Accepted bool
+	// Unsure: not good enough to be acted on, but likely meant for the program.
+	Unsure bool
 	// Confidence is 0 to 1.
 	Confidence float64
 }

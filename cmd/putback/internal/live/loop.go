@@ -364,8 +364,13 @@ func (l *loop) heard(ctx context.Context, j *job) {
 }
 
 // patience is how long a pause must last after a reading before it is the end.
-func (l *loop) patience(h Hearing) time.Duration {
+func (l *loop) patience(t *turn) time.Duration {
+	h := *t.result
 	switch {
+	case t.called && !h.Accepted:
+		// The call word, picked out of the program's own voice: what lay around
+		// it was not theirs, and the command follows by itself.
+		return l.o.Linger
 	case h.Complete && h.Accepted && !h.Open:
 		return l.o.Settle
 	case h.Complete && h.Accepted:
@@ -385,7 +390,7 @@ func (l *loop) settle(ctx context.Context) {
 	if t == nil || t.result == nil || len(l.waiting) > 0 {
 		return
 	}
-	if l.seg.Quiet() >= l.patience(*t.result) {
+	if l.seg.Quiet() >= l.patience(t) {
 		l.seg.Take()
 		l.now = nil
 		l.act(ctx, t)
@@ -433,7 +438,7 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		}
 		l.quiet = false
 	}
-	addressed := l.addressed(t) || h.Accepted && called
+	addressed := l.addressed(t) || called && (h.Accepted || h.Unsure)
 	if !addressed {
 		report(Ignored)
 		return
@@ -444,11 +449,16 @@ func (l *loop) act(ctx context.Context, t *turn) {
 	if !good {
 		// In the window after a reply, talk with others is likelier than a
 		// command that failed: no words, unless they called or were asked.
-		if h.Called && h.Accepted || keyed || l.question && l.inWindow(t.start) {
+		if h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) {
 			l.hush()
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: "Say again?"}
 			x.Outcome = Missed
 			l.say(ctx, x, audio.ToneMissed, l.o.ToneMissed)
+			return
+		}
+		if h.Unsure && l.inWindow(t.start) && l.o.ToneMissed && l.o.Speaker != nil && l.talk == nil {
+			l.tone(audio.ToneMissed)
+			report(Missed)
 			return
 		}
 		report(Ignored)

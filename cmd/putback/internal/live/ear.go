@@ -1,0 +1,113 @@
+package live
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"putback/audio"
+	"putback/intent"
+	"putback/speech"
+)
+
+// Recogniser hears sound held to a language; *speech.Recognizer does.
+type Recogniser interface {
+	Hear(ctx context.Context, samples []float32, lang speech.Language) (speech.Result, error)
+}
+
+// GrammarEar is an [Ear] made of the recogniser and the job's grammar.
+type GrammarEar struct {
+	Recogniser Recogniser
+	// Grammar gives the automaton for what can be said now; it changes with
+	// the job's names.
+	Grammar func() (*intent.Automaton, error)
+	// Understand turns a reading into an intent; intent.FromReading.
+	Understand func(intent.Reading) (intent.Intent, error)
+
+	phrases map[string]speech.Language
+}
+
+// Hear recognises sound. The error is the recogniser's or the grammar's.
+func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hearing, error) {
+	if hint.Only != nil {
+		return e.spot(ctx, sound, hint.Only)
+	}
+	grammar, err := e.Grammar()
+	if err != nil {
+		return Hearing{}, err
+	}
+	result, err := e.Recogniser.Hear(ctx, sound, grammar)
+	if err != nil {
+		return Hearing{}, fmt.Errorf("recognise speech: %w", err)
+	}
+	best, ok := result.Best()
+	if !ok {
+		return Hearing{}, nil
+	}
+	h := Hearing{
+		Text: best.Text, Confidence: result.Confidence,
+		Accepted: result.Verdict == speech.Act,
+		Unsure:   result.Verdict == speech.Ask,
+		Open:     result.Extends || !result.Complete,
+	}
+	readings := grammar.Parse(best.Text)
+	if len(readings) == 0 {
+		return h, nil
+	}
+	h.Called = readings[0].Addressed
+	if h.Intent, err = e.Understand(readings[0]); err != nil {
+		return h, fmt.Errorf("understand %q: %w", best.Text, err)
+	}
+	h.Complete = true
+	return h, nil
+}
+
+// spot looks for one of the phrases anywhere in the sound. Both the free
+// reading and one held to the phrases are taken: the first finds a word among
+// others, the second finds it when it stands alone.
+func (e *GrammarEar) spot(ctx context.Context, sound audio.Samples, phrases []string) (Hearing, error) {
+	key := strings.Join(phrases, "|")
+	lang, ok := e.phrases[key]
+	if !ok {
+		// Brackets keep a phrase of several words one alternative.
+		source := "#JSGF V1.0;\ngrammar interruption;\npublic <interruption> = (" + strings.Join(phrases, ") | (") + ");\n"
+		grammar, err := intent.ParseGrammar("interruption.jsgf", []byte(source), nil)
+		if err != nil {
+			return Hearing{}, fmt.Errorf("listen for %s: %w", strings.Join(phrases, ", "), err)
+		}
+		automaton, err := grammar.Compile()
+		if err != nil {
+			return Hearing{}, fmt.Errorf("listen for %s: %w", strings.Join(phrases, ", "), err)
+		}
+		if e.phrases == nil {
+			e.phrases = map[string]speech.Language{}
+		}
+		lang = automaton
+		e.phrases[key] = lang
+	}
+	result, err := e.Recogniser.Hear(ctx, sound, lang)
+	if err != nil {
+		return Hearing{}, fmt.Errorf("recognise speech: %w", err)
+	}
+	if best, ok := result.Best(); ok && result.Verdict == speech.Act {
+		return Hearing{Text: plainWords(best.Text), Complete: true, Accepted: true, Confidence: result.Confidence}, nil
+	}
+	free := " " + plainWords(result.FreeText) + " "
+	found, at := "", -1
+	for _, p := range phrases {
+		if i := strings.LastIndex(free, " "+plainWords(p)+" "); i >= 0 && (i > at || i == at && len(p) > len(found)) {
+			found, at = p, i
+		}
+	}
+	if found == "" {
+		return Hearing{}, nil
+	}
+	return Hearing{Text: found, Complete: true, Accepted: true, Confidence: result.Confidence}, nil
+}
+
+// plainWords is text in lower case, without punctuation.
+func plainWords(text string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(text), func(r rune) bool {
+		return !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '\'')
+	}), " ")
+}

@@ -17,6 +17,13 @@ type Event struct {
 	Data       json.RawMessage `json:"data"`
 	Heard      string          `json:"heard,omitempty"`
 	Confidence float64         `json:"confidence,omitempty"`
+	// Turn is the Seq of the first event of the same utterance; events of one
+	// turn are committed, and struck, together.
+	Turn int64 `json:"turn"`
+	// Auto marks what the program recorded by itself (a warning given); a strike passes over it.
+	Auto bool `json:"auto,omitempty"`
+	// Reply is what was answered, on the last event of its turn.
+	Reply *Reply `json:"reply,omitempty"`
 }
 
 // ReplyKind tells the voice and the page how a reply is meant.

@@ -1,0 +1,161 @@
+package jobs
+
+import (
+	"bytes"
+	"compress/flate"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+)
+
+// checkpointEvery is the number of events between two stored states; folding
+// so many takes a few hundredths of a second.
+const checkpointEvery = 2000
+
+// checkpointsKept bounds the file: far enough back for any strike somebody
+// really speaks, and a strike further back folds from the first event.
+const checkpointsKept = 4
+
+// saveCheckpoint stores the state so that opening need not fold every event.
+// It only saves time: when it fails the job goes on and says so on the screen.
+func (b *Bench) saveCheckpoint() {
+	if err := b.journal.saveCheckpoint(b.state); err != nil {
+		b.notices = append(b.notices, "The stored state could not be written; opening will take longer: "+err.Error())
+		return
+	}
+	b.sinceCP = 0
+}
+
+func (j *journal) saveCheckpoint(s *State) error {
+	raw, err := json.Marshal(s)
+	if err != nil {
+		return err
+	}
+	sum := sha256.Sum256(raw)
+	var buf bytes.Buffer
+	w, err := flate.NewWriter(&buf, flate.BestSpeed)
+	if err != nil {
+		return err
+	}
+	if _, err := w.Write(raw); err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	if _, err := j.db.Exec("INSERT OR REPLACE INTO checkpoints(seq,fold,sum,state) VALUES(?,?,?,?)", s.Seq, foldVersion, sum[:], buf.Bytes()); err != nil {
+		return j.explain("writing", err)
+	}
+	_, err = j.db.Exec("DELETE FROM checkpoints WHERE seq NOT IN (SELECT seq FROM checkpoints ORDER BY seq DESC LIMIT ?)", checkpointsKept)
+	return j.explain("writing", err)
+}
+
+// checkpoint reads the newest usable stored state before seq (0: any).
+func (j *journal) checkpoint(before int64) (*State, error) {
+	if before == 0 {
+		before = 1 << 62
+	}
+	for {
+		var seq int64
+		var fold int
+		var sum, packed []byte
+		err := j.db.QueryRow("SELECT seq,fold,sum,state FROM checkpoints WHERE seq < ? ORDER BY seq DESC LIMIT 1", before).Scan(&seq, &fold, &sum, &packed)
+		if errors.Is(err, sql.ErrNoRows) {
+			return newState(), nil
+		}
+		if err != nil {
+			return nil, j.explain("reading", err)
+		}
+		before = seq
+		if fold != foldVersion {
+			continue
+		}
+		raw, err := io.ReadAll(flate.NewReader(bytes.NewReader(packed)))
+		if err != nil {
+			continue
+		}
+		if got := sha256.Sum256(raw); !bytes.Equal(got[:], sum) {
+			continue
+		}
+		s := newState()
+		if json.Unmarshal(raw, s) != nil || s.Seq != seq {
+			continue
+		}
+		s.reindex()
+		return s, nil
+	}
+}
+
+// restore gives the state after the last event, or with until > 0 the state
+// before that turn, and how many events had to be folded.
+func (j *journal) restore(until int64) (*State, int, error) {
+	s, err := j.checkpoint(until)
+	if err != nil {
+		return nil, 0, err
+	}
+	struck, err := j.strikes(s.Seq)
+	if err != nil {
+		return nil, 0, err
+	}
+	for turn := range struck {
+		// A stored state is dropped together with a strike that reaches behind it.
+		if turn <= s.Seq && until == 0 {
+			return nil, 0, fmt.Errorf("job file %s: event %d is struck but stored as done: %w%s", j.path, turn, ErrDamaged, j.wayBack())
+		}
+	}
+	if until == 0 {
+		until = 1 << 62
+	}
+	n := 0
+	s = s.clone()
+	s.Struck = maps.Clone(s.Struck)
+	err = j.each(func(e Event) error {
+		n++
+		return s.replay(e, struck)
+	}, "WHERE seq > ? AND seq < ? ORDER BY seq", s.Seq, until)
+	if err != nil {
+		return nil, 0, err
+	}
+	return s, n, nil
+}
+
+// replay folds an event of the journal, passing over what was struck.
+func (s *State) replay(e Event, struck map[int64]bool) error {
+	if e.Seq != s.Seq+1 {
+		return fmt.Errorf("the journal jumps from event %d to %d: %w", s.Seq, e.Seq, ErrDamaged)
+	}
+	if e.Kind == KindStrike {
+		v, err := read[strike](e)
+		if err != nil {
+			return err
+		}
+		s.Struck[v.Turn] = true // restore gave this state a map of its own
+		s.Seq = e.Seq
+		return nil
+	}
+	if struck[e.Turn] {
+		s.Seq = e.Seq
+		return nil
+	}
+	return s.apply(e)
+}
+
+func (s *State) markStruck(turn int64) {
+	s.Struck = maps.Clone(s.Struck)
+	s.Struck[turn] = true
+}
+
+// strikes gives the turns taken back by events after seq.
+func (j *journal) strikes(after int64) (map[int64]bool, error) {
+	list := map[int64]bool{}
+	err := j.each(func(e Event) error {
+		v, err := read[strike](e)
+		list[v.Turn] = true
+		return err
+	}, "WHERE seq > ? AND kind = 'strike'", after)
+	return list, err
+}

@@ -1,0 +1,275 @@
+package jobs
+
+import (
+	"fmt"
+	"strings"
+
+	"putback/intent"
+	"putback/jobs/measure"
+)
+
+// decide turns an intent into events and a reply. It only reads the bench: what
+// is to change stands in the draft.
+func (b *Bench) decide(d *draft, in intent.Intent) {
+	if d.st.Quiet {
+		switch in.(type) {
+		case intent.Listen, intent.Stop:
+		default:
+			d.keep = true
+			return
+		}
+	}
+	if b.answer(d, in) {
+		return
+	}
+	switch v := in.(type) {
+	case intent.Call:
+		d.keep = true
+		d.say(ReplyAnswer, "Yes?")
+	case intent.SayAgain:
+		b.again(d, false)
+	case intent.Slower:
+		b.again(d, true)
+	case intent.Stop:
+		d.keep = true
+	case intent.Quiet:
+		d.add(KindQuiet, quietSet{On: true})
+		d.say(ReplyReadBack, "Quiet now. Say %s, listen.", b.callWord)
+	case intent.Listen:
+		if d.st.Quiet {
+			d.add(KindQuiet, quietSet{})
+		}
+		d.say(ReplyReadBack, "Listening.")
+	case intent.Strike:
+		b.strike(d)
+	case intent.Help:
+		d.keep = true
+		d.help()
+	case intent.Yes, intent.No, intent.Choice:
+		d.say(ReplyAnswer, "I had asked nothing.")
+	case intent.Unclear:
+		d.unclear(b, v)
+
+	case intent.Removed:
+		d.move(move{kind: KindRemoved, items: v.Items, where: v.Where, stow: v.Stow, condition: v.Condition})
+	case intent.Loosened:
+		d.move(move{kind: KindLoosened, items: v.Items, where: v.Where})
+	case intent.Refitted:
+		d.move(move{kind: KindRefitted, items: v.Items, where: v.Where, snug: v.Snug, renewed: v.New})
+	case intent.Torqued:
+		how := v.How
+		if how == "" {
+			how = "wrench"
+			if v.Torque == nil {
+				how = "unknown"
+			}
+		}
+		d.move(move{kind: KindTorqued, items: v.Items, where: v.Where, torque: v.Torque, how: how})
+	case intent.Discarded:
+		d.move(move{kind: KindDiscarded, items: v.Items, where: v.Where, renewed: v.New})
+	case intent.Condition:
+		d.condition(v)
+	case intent.Stowed:
+		d.stow(v)
+	case intent.Tip:
+		d.keepTip(v)
+	case intent.Excuse:
+		d.excuse(v)
+
+	default:
+		if !d.lookUp(in) && !d.calculate(in) && !d.work(b, in) {
+			d.err = fmt.Errorf("the job cannot do %T", in)
+		}
+	}
+}
+
+// again repeats the last reply; slowly, with its numbers digit by digit.
+func (b *Bench) again(d *draft, slow bool) {
+	d.keep = true
+	if b.last.Text == "" {
+		d.say(ReplyAnswer, "I have said nothing yet.")
+		return
+	}
+	r := b.last
+	r.Kind = ReplyRepeat
+	if slow {
+		r.Slow, r.Digits = true, true
+	}
+	d.reply = r
+}
+
+// strike takes the last change back; the journal keeps both.
+func (b *Bench) strike(d *draft) {
+	turn, events, err := b.lastChange()
+	if err == errNothingToStrike {
+		d.say(ReplyAnswer, "Nothing to strike.")
+		return
+	}
+	if err != nil {
+		d.err = err
+		return
+	}
+	d.add(KindStrike, strike{Turn: turn})
+	d.say(ReplyReadBack, "Struck: %s.", strings.TrimSuffix(short(inWords(events)), "."))
+}
+
+func (d *draft) help() {
+	switch {
+	case d.bench.question != nil:
+		d.say(ReplyAnswer, "I asked: %s", d.bench.question.reply.Text)
+	case d.st.Run != nil && !d.st.Run.Paused:
+		d.say(ReplyAnswer, "Say done, back one, hold on, or what's left.")
+	case d.st.open() != nil:
+		d.say(ReplyAnswer, "Say what came off and how many, done, what's next, why, note, or strike that.")
+	default:
+		d.say(ReplyAnswer, "Say what's next, where was I, what's left, or tell me what you took off.")
+	}
+}
+
+// unclear asks back what the grammar itself could not decide.
+func (d *draft) unclear(b *Bench, v intent.Unclear) {
+	d.ask = &question{holds: true}
+	d.reply = Reply{Kind: ReplyQuestion, Text: v.Question, Choices: v.Choices}
+	for i, c := range v.Choices {
+		if i < len(v.Then) && v.Then[i] != nil {
+			then := v.Then[i]
+			d.ask.choices = append(d.ask.choices, choice{c, func(d *draft) { b.decide(d, then) }})
+		}
+	}
+	if len(d.ask.choices) == 0 {
+		// Nothing hangs on the answer: the whole is to be said again, clearer.
+		d.ask = nil
+	}
+}
+
+func (d *draft) condition(v intent.Condition) {
+	var f *intent.Fastener
+	n := 0
+	if len(v.Items) > 0 {
+		f = &v.Items[0]
+		n = f.Count
+	}
+	list := d.st.lookGroups(v.Where, f, nil)
+	if len(list) == 0 {
+		if p := d.findPart(v.Where); p != "" {
+			d.add(KindNote, named{Text: p + ": " + v.What})
+			d.say(ReplyReadBack, "Noted, %s: %s.", p, v.What)
+			return
+		}
+		d.say(ReplyAnswer, "I do not know %s.", the(v.Where))
+		return
+	}
+	one := func(d *draft, name string) {
+		d.add(KindCondition, groupCondition{Group: name, What: v.What, N: n})
+		if n > 0 {
+			d.say(ReplyReadBack, "Noted, %s of the %s: %s.", d.count(n), name, v.What)
+		} else {
+			d.say(ReplyReadBack, "Noted, %s: %s.", name, v.What)
+		}
+	}
+	if len(list) > 1 {
+		d.whichGroup(list, one)
+		return
+	}
+	one(d, list[0].Name)
+}
+
+// stow records where fasteners or a part are kept.
+func (d *draft) stow(v intent.Stowed) {
+	var f *intent.Fastener
+	if len(v.Items) > 0 {
+		f = &v.Items[0]
+	}
+	part := ""
+	if f == nil && v.Name != "" {
+		part = d.findPart(v.Name)
+	}
+	if part != "" && (len(d.st.lookGroups(v.Name, nil, nil)) == 0 || normal(part) == normal(v.Name)) {
+		d.add(KindPartAside, partCount{Part: part, Where: v.Stow})
+		d.say(ReplyReadBack, "%s: %s.", capital(part), v.Stow)
+		return
+	}
+	var list []*group
+	if f == nil && v.Name == "" {
+		if g := d.st.group(d.st.Last); g != nil {
+			list = []*group{g}
+		}
+	} else {
+		list = d.st.lookGroups(v.Name, f, func(g *group) bool { return g.out() > 0 })
+	}
+	one := func(d *draft, name string) {
+		d.add(KindStowed, stowed{Group: name, Stow: v.Stow})
+		d.say(ReplyReadBack, "%s in %s.", capital(name), v.Stow)
+	}
+	switch {
+	case len(list) == 1:
+		one(d, list[0].Name)
+	case len(list) > 1:
+		d.whichGroup(list, one)
+	case v.Name != "":
+		d.add(KindPartAside, partCount{Part: v.Name, Where: v.Stow})
+		d.say(ReplyReadBack, "%s: %s.", capital(v.Name), v.Stow)
+	default:
+		d.say(ReplyAnswer, "What is in %s?", v.Stow)
+	}
+}
+
+// oneGroup finds the group a name means and goes on with it, asking where two fit.
+func (d *draft) oneGroup(name string, then func(d *draft, g *group)) {
+	if name == "" {
+		if r := d.st.Run; r != nil {
+			name = r.Group
+		} else if st := d.st.open(); st != nil && len(st.Fasteners) == 1 {
+			name = st.Fasteners[0]
+		} else {
+			name = d.st.Last
+		}
+		if name == "" {
+			d.say(ReplyAnswer, "Of which bolts?")
+			return
+		}
+	}
+	list := d.st.lookGroups(name, nil, nil)
+	switch len(list) {
+	case 0:
+		d.say(ReplyAnswer, "I do not know %s.", the(name))
+	case 1:
+		then(d, list[0])
+	default:
+		d.whichGroup(list, func(d *draft, name string) { then(d, d.st.group(name)) })
+		d.ask.holds = false
+	}
+}
+
+func (d *draft) keepTip(v intent.Tip) {
+	d.oneGroup(v.Name, func(d *draft, g *group) {
+		d.add(KindTip, named{Name: g.Name, Text: v.Text})
+		d.say(ReplyReadBack, "Tip kept for the %s.", g.Name)
+	})
+}
+
+func (d *draft) excuse(v intent.Excuse) {
+	d.oneGroup(v.Where, func(d *draft, g *group) {
+		d.add(KindExcuse, named{Name: g.Name, Text: v.Reason})
+		d.say(ReplyReadBack, "%s may stay short by %s: %s.", capital(g.Name), d.count(g.holes()), v.Reason)
+	})
+}
+
+func (d *draft) findPart(name string) string {
+	if name == "" {
+		return ""
+	}
+	hits := find(name, len(d.st.Parts), func(i int) []string { return []string{d.st.Parts[i].Name} })
+	if len(hits) == 0 {
+		return ""
+	}
+	return d.st.Parts[hits[0]].Name
+}
+
+// judgeMove weighs a figure somebody tightened to, before anything is
+// recorded; true: an objection is put first.
+func (d *draft) judgeMove(m move) bool {
+	return false
+}
+
+var _ = measure.Confusable

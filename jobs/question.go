@@ -1,0 +1,123 @@
+package jobs
+
+import (
+	"strings"
+	"time"
+
+	"putback/intent"
+	"putback/jobs/measure"
+)
+
+// question waits for an answer. It changes nothing by itself.
+type question struct {
+	reply   Reply
+	asked   time.Time
+	holds   bool // a change of the record hangs on it
+	yes     func(d *draft)
+	no      func(d *draft)
+	choices []choice
+	// other takes an answer that is none of the choices; false: it is not understood.
+	other func(d *draft, text string, q *measure.Quantity) bool
+}
+
+// choice is one answer and what it leads to.
+type choice struct {
+	say string
+	do  func(d *draft)
+}
+
+// answer carries out an answer to the open question; false: none is open or this is no answer.
+func (b *Bench) answer(d *draft, in intent.Intent) bool {
+	q := b.question
+	if q == nil {
+		return false
+	}
+	switch v := in.(type) {
+	case intent.Yes:
+		if q.yes != nil {
+			q.yes(d)
+			return true
+		}
+		if len(q.choices) > 0 {
+			d.keep = true
+			d.tell(ReplyQuestion, "Which one: "+orList(q.reply.Choices)+"?")
+			return true
+		}
+	case intent.No:
+		if q.no != nil {
+			q.no(d)
+		} else if q.holds {
+			d.say(ReplyAnswer, "Nothing written down.")
+		} else {
+			d.say(ReplyAnswer, "All right.")
+		}
+		return true
+	case intent.Choice:
+		if c := q.pick(v); c != nil {
+			c.do(d)
+			return true
+		}
+		if q.other != nil && q.other(d, v.Text, v.Quantity) {
+			return true
+		}
+		d.keep = true
+		if len(q.reply.Choices) > 0 {
+			d.tell(ReplyQuestion, "Say "+orList(q.reply.Choices)+".")
+		} else {
+			d.say(ReplyQuestion, "Yes or no?")
+		}
+		return true
+	}
+	return false
+}
+
+// pick finds the choice an answer names, by the whole or by a part only it has.
+func (q *question) pick(v intent.Choice) *choice {
+	text := normal(v.Text)
+	if text == "" && v.Quantity != nil {
+		text = normal(v.Quantity.String())
+	}
+	var found *choice
+	best := 0
+	for i := range q.choices {
+		say := normal(q.choices[i].say)
+		score := 0
+		switch {
+		case say == text:
+			score = 3
+		case strings.Contains(" "+say+" ", " "+text+" ") || strings.Contains(" "+text+" ", " "+say+" "):
+			score = 2
+		case v.Quantity != nil && sameUnit(q.choices[i].say, v.Quantity.Unit):
+			score = 2
+		}
+		if score > best {
+			best, found = score, &q.choices[i]
+		} else if score == best {
+			found = nil
+		}
+	}
+	if best == 0 {
+		return nil
+	}
+	return found
+}
+
+func sameUnit(say string, u measure.Unit) bool {
+	other, err := measure.ParseUnit(say)
+	return err == nil && other == u
+}
+
+// choose opens a question with choices.
+func (d *draft) choose(kind ReplyKind, text string, holds bool, list ...choice) {
+	d.ask = &question{holds: holds, choices: list}
+	d.reply = Reply{Kind: kind, Text: text}
+	for _, c := range list {
+		d.reply.Choices = append(d.reply.Choices, c.say)
+	}
+}
+
+// confirm opens a question that takes yes or no.
+func (d *draft) confirm(kind ReplyKind, text string, yes, no func(d *draft)) {
+	d.ask = &question{holds: true, yes: yes, no: no}
+	d.reply = Reply{Kind: kind, Text: text, Choices: []string{"yes", "no"}}
+}

@@ -112,26 +112,30 @@ var spokenUnits = func() map[string]spokenUnit {
 	return m
 }()
 
-// unitForms are the print forms, the longest first, so that "lbf·ft" is not
-// read as "lbf".
-var unitForms = func() []string {
-	out := make([]string, 0, len(spokenUnits))
+// unitForms are the print forms by their first byte, the longest first, so that
+// "lbf·ft" is not read as "lbf".
+var unitForms = func() (out [256][]string) {
 	for f := range spokenUnits {
-		out = append(out, f)
+		out[f[0]] = append(out[f[0]], f)
 	}
-	sort.Slice(out, func(i, j int) bool {
-		if len(out[i]) != len(out[j]) {
-			return len(out[i]) > len(out[j])
-		}
-		return out[i] < out[j]
-	})
+	for _, forms := range out {
+		sort.Slice(forms, func(i, j int) bool {
+			if len(forms[i]) != len(forms[j]) {
+				return len(forms[i]) > len(forms[j])
+			}
+			return forms[i] < forms[j]
+		})
+	}
 	return out
 }()
 
 // unitAt finds the unit printed at the start of s, which must end at a word's
 // end. "" is none.
 func unitAt(s string) (form string, u spokenUnit) {
-	for _, f := range unitForms {
+	if s == "" {
+		return "", spokenUnit{}
+	}
+	for _, f := range unitForms[s[0]] {
 		if strings.HasPrefix(s, f) && endsWord(f, s[len(f):]) {
 			return f, spokenUnits[f]
 		}

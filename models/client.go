@@ -66,7 +66,10 @@ func client(p Package, into string) ([]string, error) {
 		if _, err := exec.LookPath("npm"); err != nil {
 			return nil, fmt.Errorf("fetching %s: %w: install npm (Debian: apt-get install npm), or run scripts/setup", p.describe(), ErrNoClient)
 		}
-		return []string{"npm", "pack", "--silent", "--ignore-scripts", "--pack-destination", into, p.Name + "@" + p.Version}, nil
+		// Its own patience is over a minute; a second try soon is enough.
+		return []string{"npm", "pack", "--loglevel=error", "--ignore-scripts",
+			"--fetch-retries=1", "--fetch-retry-mintimeout=1000", "--fetch-retry-maxtimeout=3000",
+			"--pack-destination", into, p.Name + "@" + p.Version}, nil
 	}
 	args := []string{"download", "--no-deps", "--quiet", "--only-binary", ":all:", "--python-version", "3.11"}
 	args = append(args, p.Tags...)
@@ -91,9 +94,9 @@ var (
 func explain(p Package, said string, err error) error {
 	switch {
 	case saysNoSpace.MatchString(said):
-		return fmt.Errorf("fetching %s: %w: free some and run it again, what is complete is kept; the client said: %s", p.describe(), ErrNoSpace, lastLine(said))
+		return fmt.Errorf("fetching %s: %w: free some and run it again, what is complete is kept; the client said: %s", p.describe(), ErrNoSpace, lineWith(saysNoSpace, said))
 	case saysNoNetwork.MatchString(said):
-		return fmt.Errorf("fetching %s: %w: connect once and run it again, what is complete is kept; the client said: %s", p.describe(), ErrNoNetwork, lastLine(said))
+		return fmt.Errorf("fetching %s: %w: connect once and run it again, what is complete is kept; the client said: %s", p.describe(), ErrNoNetwork, lineWith(saysNoNetwork, said))
 	}
 	return fmt.Errorf("fetching %s: %w; the client said:\n%s", p.describe(), err, tail(said))
 }
@@ -117,7 +120,16 @@ func tail(s string) string {
 	return strings.Join(lines[max(0, len(lines)-8):], "\n")
 }
 
-func lastLine(s string) string {
-	lines := strings.Split(strings.TrimSpace(s), "\n")
-	return strings.TrimSpace(lines[len(lines)-1])
+// lineWith is the last line that matches, without end if it is a long one.
+func lineWith(pattern *regexp.Regexp, s string) string {
+	var found string
+	for line := range strings.Lines(s) {
+		if pattern.MatchString(line) {
+			found = strings.TrimSpace(line)
+		}
+	}
+	if len(found) > 200 {
+		found = found[:200] + "…"
+	}
+	return found
 }

@@ -36,6 +36,9 @@ var denominators = map[string]int{
 // "half a dozen" (6), "a couple" (2). "3 tenths" and a number that could carry
 // a thousands mark ("1,250") give an [*AskError]; "a few" asks for a figure.
 func ParseNumber(text string) (float64, error) {
+	if err := checkLength(text); err != nil {
+		return 0, err
+	}
 	v, err := number(tokens(text))
 	if err != nil {
 		return 0, heardIn(err, text)

@@ -29,6 +29,9 @@ func ParseAs(dim Dimension, text string) (Quantity, error) { return Habits{}.Par
 
 // ParseAs reads text as [Parse] does, with the shop's habits applied.
 func (h Habits) ParseAs(dim Dimension, text string) (Quantity, error) {
+	if err := checkLength(text); err != nil {
+		return Quantity{}, err
+	}
 	ts := tokens(text)
 	q, err := h.quantity(ts, dim)
 	if err != nil {
@@ -38,7 +41,16 @@ func (h Habits) ParseAs(dim Dimension, text string) (Quantity, error) {
 	return q, nil
 }
 
+// quantity reads all of ts. Turns become degrees, which is what a gauge shows.
 func (h Habits) quantity(ts []token, dim Dimension) (Quantity, error) {
+	q, err := h.asSaid(ts, dim)
+	if err == nil && q.Unit == Turn {
+		q = Quantity{Amount: 360 * q.Amount, Unit: Degree, Tolerance: 360 * q.Tolerance}
+	}
+	return q, err
+}
+
+func (h Habits) asSaid(ts []token, dim Dimension) (Quantity, error) {
 	if len(ts) == 0 {
 		return Quantity{}, errNoNumber{}
 	}
@@ -116,6 +128,11 @@ func (h Habits) tolerance(left, right []token, dim Dimension) (Quantity, error) 
 	}
 	if v, err := number(left); err == nil { // the unit stands at the end
 		tol, err := h.plain(right, dim)
+		if ask := new(AskError); errors.As(err, &ask) && len(ask.Units) == len(ask.Choices) {
+			for i, c := range ask.Choices {
+				ask.Choices[i] = Quantity{Amount: v, Unit: c.Unit, Tolerance: c.Amount}
+			}
+		}
 		if err != nil {
 			return Quantity{}, err
 		}
@@ -191,7 +208,10 @@ func (h Habits) span(left, right []token, dim Dimension) (Quantity, bool, error)
 	if err != nil {
 		var ask *AskError
 		if errors.As(err, &ask) {
-			if _, lerr := number(left); lerr == nil && len(ask.Units) > 0 {
+			if low, lerr := number(left); lerr == nil && len(ask.Units) > 0 {
+				for i, c := range ask.Choices {
+					ask.Choices[i] = Quantity{Amount: (low + c.Amount) / 2, Unit: c.Unit, Tolerance: math.Abs(c.Amount-low) / 2}
+				}
 				return Quantity{}, false, err
 			}
 		}
@@ -259,9 +279,6 @@ func (h Habits) plain(ts []token, dim Dimension) (Quantity, error) {
 		u, err := h.settle(us, v)
 		if err != nil {
 			return Quantity{}, err
-		}
-		if u == Turn {
-			return Quantity{Amount: v * 360, Unit: Degree}, nil
 		}
 		return Quantity{Amount: v, Unit: u}, nil
 	}
@@ -377,9 +394,6 @@ func (h Habits) unitInside(ts []token, dim Dimension) (Quantity, bool, error) {
 			u, err := h.settle(us, v+f)
 			if err != nil {
 				return Quantity{}, false, err
-			}
-			if u == Turn {
-				return Quantity{Amount: (v + f) * 360, Unit: Degree}, true, nil
 			}
 			return Quantity{Amount: v + f, Unit: u}, true, nil
 		}

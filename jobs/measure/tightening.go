@@ -20,6 +20,9 @@ func ParseTightening(text string) (Tightening, error) { return Habits{}.ParseTig
 
 // ParseTightening is the package's ParseTightening with the shop's habits applied.
 func (h Habits) ParseTightening(text string) (Tightening, error) {
+	if err := checkLength(text); err != nil {
+		return Tightening{}, err
+	}
 	t := Tightening{Said: strings.TrimSpace(text)}
 	for i, part := range splitPlus(tokens(text)) {
 		q, err := h.stagePart(part, i > 0)

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 )
@@ -10,6 +11,17 @@ type token struct {
 	text   string // lower case, normalised
 	number bool   // digits with at most one decimal mark
 	spaced bool   // white space stood before it
+}
+
+// maxText bounds a figure with its unit. Nobody says or prints a longer one, and
+// the parsers try many splits.
+const maxText = 200
+
+func checkLength(text string) error {
+	if len(text) > maxText {
+		return fmt.Errorf("read a figure of %d bytes: longer than %d, that is no figure", len(text), maxText)
+	}
+	return nil
 }
 
 // joiners are marks inside a compound unit that carry no meaning of their own.

@@ -240,6 +240,9 @@ func ParseUnit(text string) (Unit, error) { return ParseUnitAs("", text) }
 // ParseUnitAs is [ParseUnit] with the dimension known, which settles most
 // doubts: "pounds" as [Mass] is lb. The empty Dimension settles nothing.
 func ParseUnitAs(dim Dimension, text string) (Unit, error) {
+	if err := checkLength(text); err != nil {
+		return Unit{}, err
+	}
 	if r, ok := bySymbol[strings.TrimSpace(text)]; ok && (dim == "" || r.dim == dim) {
 		return r.unit, nil
 	}

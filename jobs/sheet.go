@@ -30,6 +30,7 @@ type Sheet struct {
 type SheetUnits struct {
 	Torque []measure.Unit `json:"torque,omitempty"`
 	Length []measure.Unit `json:"length,omitempty"`
+	Volume []measure.Unit `json:"volume,omitempty"`
 }
 
 // SheetWrench is a torque wrench: its range and the distance of its marks.

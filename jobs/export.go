@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"time"
 )
@@ -25,7 +26,7 @@ const maxLine = 8 << 20
 
 // Export writes the whole journal as JSON lines: a head, then one event a
 // line, struck ones too. [Import] of it gives the identical job.
-func (b *Bench) Export(w io.Writer) error {
+func Export(b *Bench, w io.Writer) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	out := bufio.NewWriter(w)
@@ -42,15 +43,16 @@ func (b *Bench) Export(w io.Writer) error {
 	return nil
 }
 
-// Import makes a job file from an export. The file must not exist; when the
-// export cannot be read whole, or its events do not fold, no file is left.
-func Import(path string, r io.Reader) error {
+// Import makes a job file at path from the export r, named name in errors, and
+// gives the number of events. The file must not exist; when the export cannot
+// be read whole, or its events do not fold, no file is left.
+func Import(name string, r io.Reader, path string) (int, error) {
 	if _, err := os.Lstat(path); err == nil {
-		return fmt.Errorf("importing into %s: the file exists already; name another", path)
+		return 0, fmt.Errorf("importing %s into %s: the file exists already; name another", name, path)
 	}
 	b, err := Open(path, Options{NoCopy: true})
 	if err != nil {
-		return fmt.Errorf("importing: %w", err)
+		return 0, fmt.Errorf("importing %s: %w", name, err)
 	}
 	err = b.take(r)
 	if err == nil {
@@ -61,9 +63,9 @@ func Import(path string, r io.Reader) error {
 		for _, tail := range []string{"", "-wal", "-shm", ".lock"} {
 			os.Remove(path + tail)
 		}
-		return fmt.Errorf("importing into %s: %w", path, err)
+		return 0, fmt.Errorf("importing %s into %s: %w", name, path, err)
 	}
-	return nil
+	return int(b.state.Seq), nil
 }
 
 // take reads an export into an empty journal.
@@ -128,6 +130,24 @@ func (b *Bench) take(r io.Reader) error {
 // Tables are the names of the tables [Bench.CSV] writes.
 func Tables() []string {
 	return []string{"fasteners", "steps", "parts", "fluids", "measurements", "doubts", "notes", "events"}
+}
+
+// ExportCSV writes every table of [Tables] into a folder, made when it does not exist.
+func ExportCSV(b *Bench, dir string, now time.Time) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("exporting the job: %w", err)
+	}
+	for _, table := range Tables() {
+		path := filepath.Join(dir, table+".csv")
+		f, err := os.Create(path)
+		if err != nil {
+			return fmt.Errorf("exporting the job: %w", err)
+		}
+		if err := errors.Join(b.CSV(f, table, now), f.Sync(), f.Close()); err != nil {
+			return fmt.Errorf("exporting to %s: %w", path, err)
+		}
+	}
+	return nil
 }
 
 // CSV writes one table of the job as comma-separated values with a head line.

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"fmt"
 	"time"
 
 	"putback/jobs/measure"
@@ -145,4 +146,17 @@ type Problem struct {
 	Message  string   `json:"message"`
 	Fix      string   `json:"fix"`
 	Severity Severity `json:"severity"`
+}
+
+// String prints a problem as compilers do: "cover.yaml:12:3: error: …".
+func (p Problem) String() string {
+	where := p.File
+	if p.Line > 0 {
+		where = fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
+	}
+	text := fmt.Sprintf("%s: %s: %s", where, p.Severity, p.Message)
+	if p.Fix != "" {
+		text += " (" + p.Fix + ")"
+	}
+	return text
 }

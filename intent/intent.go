@@ -59,8 +59,9 @@ type (
 	Next struct{}
 	// Back goes to the step before.
 	Back struct{}
-	// Done reports the current step, bolt or pass as done.
-	Done struct{}
+	// Done reports the current step or bolt as done; with Pass all that is left
+	// of the pass of a tightening run ("that's the whole round").
+	Done struct{ Pass bool }
 	// BackOne takes the tightening run one bolt back.
 	BackOne struct{}
 	// Pause suspends a tightening run or the session ("hold on", "back in a bit").

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"reflect"
+	"sync"
+	"time"
+
+	"putback/intent"
+	"putback/jobs"
+)
+
+// conversation joins the grammar and the bench: words go in, what was made of
+// them and the answer come out. It keeps the grammar in step with the job's
+// names. It is safe for concurrent use.
+type conversation struct {
+	bench    *jobs.Bench
+	callWord string
+
+	mu    sync.Mutex
+	names intent.Vocabulary
+	shop  *intent.Automaton
+}
+
+func newConversation(b *jobs.Bench, callWord string) *conversation {
+	return &conversation{bench: b, callWord: callWord}
+}
+
+// grammar is the automaton for what can be said now.
+func (c *conversation) grammar() (*intent.Automaton, error) {
+	names := c.bench.Vocabulary()
+	if c.callWord != "" {
+		names.CallWord = c.callWord
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.shop != nil && reflect.DeepEqual(names, c.names) {
+		return c.shop, nil
+	}
+	shop, err := intent.Shop(names)
+	if err != nil {
+		return nil, fmt.Errorf("building the grammar from the job's names: %w", err)
+	}
+	c.shop, c.names = shop, names
+	return shop, nil
+}
+
+// turn is one line in and what came of it, in the shape `type --jsonl` prints.
+type turn struct {
+	Heard  string         `json:"heard"`
+	Intent string         `json:"intent"`
+	Slots  map[string]any `json:"slots"`
+	Reply  string         `json:"reply"`
+	Events []jobs.Event   `json:"events"`
+
+	reply jobs.Reply
+}
+
+// sayAgain is the answer to words that were meant for the companion and not understood.
+var sayAgain = jobs.Reply{Kind: jobs.ReplyRepeat, Text: "Say again?"}
+
+// words carries out one text. Text outside the grammar is answered with "Say
+// again?" and changes nothing.
+func (c *conversation) words(now time.Time, text string) (turn, error) {
+	t := turn{Heard: text, Slots: map[string]any{}, Events: []jobs.Event{}}
+	shop, err := c.grammar()
+	if err != nil {
+		return t, err
+	}
+	readings := shop.Parse(text)
+	if len(readings) == 0 {
+		t.reply, t.Reply = sayAgain, sayAgain.Text
+		return t, nil
+	}
+	return c.act(now, t, readings[0], 1)
+}
+
+// act carries out one reading.
+func (c *conversation) act(now time.Time, t turn, r intent.Reading, confidence float64) (turn, error) {
+	t.Intent, t.Slots = r.Rule, slotMap(r)
+	in, err := intent.FromReading(r)
+	if err != nil {
+		return t, fmt.Errorf("understanding %q: %w", r.Text, err)
+	}
+	out, err := c.bench.Do(now, in, jobs.Heard{Text: t.Heard, Confidence: confidence})
+	if err != nil {
+		return t, err
+	}
+	t.reply, t.Reply = out.Reply, out.Reply.Text
+	if out.Events != nil {
+		t.Events = out.Events
+	}
+	return t, nil
+}
+
+// slotMap turns the slots of a reading into the shape of the JSON lines: a
+// slot that occurs once is a string, one that occurs more often a list.
+func slotMap(r intent.Reading) map[string]any {
+	m := map[string]any{}
+	for _, s := range r.Slots {
+		switch have := m[s.Name].(type) {
+		case nil:
+			m[s.Name] = s.Value
+		case string:
+			m[s.Name] = []string{have, s.Value}
+		case []string:
+			m[s.Name] = append(have, s.Value)
+		}
+	}
+	return m
+}
+
+// sayNotices prints what the bench found when it opened the job.
+func sayNotices(w io.Writer, b *jobs.Bench) {
+	for _, n := range b.Notices() {
+		fmt.Fprintln(w, "putback: "+n)
+	}
+}
+
+// correct replaces what the journal entry seq did by what text says: the entry
+// is struck and the text carried out, both on record.
+func (c *conversation) correct(now time.Time, seq int64, text string) error {
+	shop, err := c.grammar()
+	if err != nil {
+		return err
+	}
+	readings := shop.Parse(text)
+	if len(readings) == 0 {
+		return fmt.Errorf("%q is not understood; the entry stands as it was", text)
+	}
+	in, err := intent.FromReading(readings[0])
+	if err != nil {
+		return fmt.Errorf("understanding %q: %w", text, err)
+	}
+	_, err = c.bench.Correct(now, seq, in, jobs.Heard{Text: text, Confidence: 1})
+	return err
+}

@@ -20,7 +20,9 @@ type gauge struct {
 	Mark              num // x of the wanted torque
 	Triangle          string
 	Low, High, Wanted string
-	LowX, HighX       num
+	WantedX           num // of the wanted figure
+	Label             string
+	LabelX            num
 	Outside           string // "", "above the guide range", "below the guide range"
 	Words             string
 }
@@ -46,13 +48,11 @@ func drawGauge(wanted, low, high float64) *gauge {
 	}
 	m := x(wanted)
 	g.Triangle = points([][2]float64{{m, 40}, {m - 11, 20}, {m + 11, 20}})
-	// The two figures of the range stand apart even where the range is narrow.
-	g.LowX, g.HighX = num(math.Max(x(low), 24)), num(math.Min(x(high), gaugeWidth-24))
-	if g.HighX-g.LowX < 74 {
-		mid := float64(g.LowX+g.HighX) / 2
-		mid = math.Min(math.Max(mid, 58), gaugeWidth-58)
-		g.LowX, g.HighX = num(mid-37), num(mid+37)
-	}
+	// Words are kept inside the drawing, whatever they mark.
+	inside := func(at, half float64) num { return num(math.Min(math.Max(at, half), gaugeWidth-half)) }
+	g.Label = "guide " + g.Low + " to " + g.High + " N·m"
+	g.LabelX = inside(x((low+high)/2), 4.6*float64(len(g.Label)))
+	g.WantedX = inside(m, 36)
 	switch {
 	case wanted > high:
 		g.Outside = "above the guide range"

@@ -7,10 +7,12 @@ import (
 	"strconv"
 )
 
-// The drawing of a bolt layout has this size in its own units; the browser scales it.
+// A drawing of a bolt layout fits into this size, in its own units, and is cut to
+// what it shows; the browser scales it.
 const (
 	layoutWidth  = 600.0
 	layoutHeight = 480.0
+	layoutMargin = 1.8 // bolt radii between the outermost bolt's middle and the edge
 	layoutMost   = 120 // bolts; beyond that a drawing tells nothing
 )
 
@@ -27,19 +29,20 @@ const (
 
 // drawnBolt is one bolt of a layout drawing, in drawing units.
 type drawnBolt struct {
-	Number int
-	Turn   int // place in the tightening order from 1; 0: not shown
-	Mark   boltMark
-	X, Y   num
-	R      num // of the hexagon's corners
-	Hex    string
-	Type   num // type size of the number
-	TurnX  num
-	TurnY  num
-	TurnR  num
-	Tick   string // polyline of the tick, "" none
-	Ring   num
-	Ring2  num
+	Number   int
+	Turn     int // place in the tightening order from 1; 0: not shown
+	Mark     boltMark
+	X, Y     num
+	R        num // of the hexagon's corners
+	Hex      string
+	Type     num // type size of the number
+	TurnX    num
+	TurnY    num
+	TurnR    num
+	TurnType num
+	Tick     string // polyline of the tick, "" none
+	Ring     num
+	Ring2    num
 }
 
 // layout is the drawing of a group's bolts.
@@ -48,7 +51,7 @@ type layout struct {
 	Bolts         []drawnBolt
 	Outline       string // the part's silhouette as polygon points
 	OutlineWidth  num    // stroke that rounds and widens it
-	Path          string // from the bolt just done over the current to the next
+	Path          string // from the current bolt to the next
 	Caption       string // how the drawing came to be, when not from positions
 	Words         string // the drawing for a screen reader
 	ShowTurns     bool
@@ -80,7 +83,7 @@ func drawLayout(n int, positions [][2]float64, order []int, run boltRun) *layout
 	if n < 1 || n > layoutMost {
 		return nil
 	}
-	l := &layout{Width: layoutWidth, Height: layoutHeight}
+	l := &layout{}
 	flip := -1.0 // sheet coordinates count upward, the screen downward
 	if positions == nil {
 		flip = 1
@@ -95,7 +98,8 @@ func drawLayout(n int, positions [][2]float64, order []int, run boltRun) *layout
 			l.Caption = ""
 		}
 	}
-	at, r := place(positions, flip)
+	at, r, w, h := place(positions, flip)
+	l.Width, l.Height = num(w), num(h)
 	turns := make(map[int]int, len(order))
 	same := true
 	for i, b := range order {
@@ -128,7 +132,7 @@ func drawLayout(n int, positions [][2]float64, order []int, run boltRun) *layout
 		}
 		b.Hex = hexagon(p[0], p[1], float64(b.R))
 		b.Ring, b.Ring2 = b.R*1.2, b.R*1.42
-		b.TurnR = num(r * 0.44)
+		b.TurnR, b.TurnType = num(r*0.5), num(r*0.62)
 		// The turn's tag sits on the outer side of its bolt, clear of the neighbours.
 		dx, dy := p[0]-cx, p[1]-cy
 		if d := math.Hypot(dx, dy); d > 1e-6 {
@@ -146,7 +150,7 @@ func drawLayout(n int, positions [][2]float64, order []int, run boltRun) *layout
 		}
 		l.Bolts = append(l.Bolts, b)
 	}
-	l.Path = walk(at, order, run, next)
+	l.Path = walk(at, run, next)
 	l.Words = layoutWords(n, done, run, next)
 	return l
 }
@@ -207,8 +211,8 @@ func twoRows(n int) [][2]float64 {
 }
 
 // place fits positions into the drawing, both axes to one scale, and gives
-// the bolts' radius in drawing units.
-func place(p [][2]float64, flip float64) ([][2]float64, float64) {
+// the bolts' radius and the drawing's size in drawing units.
+func place(p [][2]float64, flip float64) (at [][2]float64, r, width, height float64) {
 	minX, maxX := math.Inf(1), math.Inf(-1)
 	minY, maxY := math.Inf(1), math.Inf(-1)
 	for _, q := range p {
@@ -225,9 +229,10 @@ func place(p [][2]float64, flip float64) ([][2]float64, float64) {
 	}
 	// The margin depends on the radius and the radius on the scale: three
 	// rounds settle it.
-	r, scale := 40.0, 1.0
+	r = 40
+	scale := 1.0
 	for range 3 {
-		margin := 2 * r
+		margin := layoutMargin * r
 		w, h := layoutWidth-2*margin, layoutHeight-2*margin
 		scale = math.Inf(1)
 		if maxX > minX {
@@ -241,18 +246,19 @@ func place(p [][2]float64, flip float64) ([][2]float64, float64) {
 		}
 		r = 46
 		if !math.IsInf(near, 1) {
-			r = math.Min(r, near*scale*0.36)
+			r = math.Min(r, near*scale*0.4)
 		}
 		r = math.Max(r, 9)
 	}
-	at := make([][2]float64, len(p))
+	width, height = (maxX-minX)*scale+2*layoutMargin*r, (maxY-minY)*scale+2*layoutMargin*r
+	at = make([][2]float64, len(p))
 	for i, q := range p {
 		at[i] = [2]float64{
-			layoutWidth/2 + (q[0]-(minX+maxX)/2)*scale,
-			layoutHeight/2 + (q[1]*flip-(minY+maxY)/2)*scale,
+			width/2 + (q[0]-(minX+maxX)/2)*scale,
+			height/2 + (q[1]*flip-(minY+maxY)/2)*scale,
 		}
 	}
-	return at, r
+	return at, r, width, height
 }
 
 // nextBolt is the bolt after the current one that is not done, 0 none.
@@ -268,26 +274,12 @@ func nextBolt(order []int, run boltRun) int {
 	return 0
 }
 
-// walk is the way of the wrench: from the bolt before the current one to the one after.
-func walk(at [][2]float64, order []int, run boltRun, next int) string {
-	if run.current < 1 || run.current > len(at) {
+// walk is the way of the wrench from the current bolt to the next.
+func walk(at [][2]float64, run boltRun, next int) string {
+	if run.current < 1 || run.current > len(at) || next < 1 || next > len(at) {
 		return ""
 	}
-	var way [][2]float64
-	for i, b := range order {
-		if b == run.current && i > 0 && order[i-1] >= 1 && order[i-1] <= len(at) {
-			way = append(way, at[order[i-1]-1])
-			break
-		}
-	}
-	way = append(way, at[run.current-1])
-	if next >= 1 && next <= len(at) {
-		way = append(way, at[next-1])
-	}
-	if len(way) < 2 {
-		return ""
-	}
-	return points(way)
+	return points([][2]float64{at[run.current-1], at[next-1]})
 }
 
 func hexagon(x, y, r float64) string {

@@ -12,9 +12,9 @@ import (
 // How many lines the page shows of each kind. The rest is counted and stands in the
 // report: a page with thousands of lines is neither read nor quick.
 const (
-	benchGroups  = 4
-	benchTimers  = 2
-	benchDoubts  = 2
+	benchGroups  = 3
+	benchTimers  = 1
+	benchDoubts  = 1
 	detailLines  = 40
 	heroGroups   = 3
 	longestWords = 400 // runes of one free text on the page
@@ -28,12 +28,10 @@ type screen struct {
 	OpenDoubts          int
 	Timer               *timerLine // the next one due
 	Now                 hero
-	Groups              []groupLine // with something out or loose
-	MoreGroups          int
+	Groups              []groupLine // with something out or loose, the step's own first
 	Timers              []timerLine
-	MoreTimers          int
 	Doubts              []jobs.DoubtView // open ones
-	MoreDoubts          int
+	More                string           // what else the bench holds, counted
 	Journal             []jobs.EntryView
 	Steps               []stepLine
 	MoreSteps           int
@@ -61,7 +59,9 @@ type hero struct {
 	Choices []string
 	Needs   []needLine // what the step fastens
 	Parts   []string
+	Hint    string
 	Next    string
+	Wide    bool // takes the whole width: nothing else matters now
 	Run     *runScene
 }
 
@@ -117,14 +117,15 @@ func makeScreen(v jobs.View, now time.Time) screen {
 		s.Out += max(g.Out, 0)
 	}
 	s.Now = makeHero(v, named)
-	for _, g := range v.Groups {
+	var moreGroups, moreTimers, moreDoubts int
+	for _, g := range stepFirst(v) {
 		if g.Out <= 0 && g.Loose <= 0 {
 			continue
 		}
 		if len(s.Groups) < benchGroups {
 			s.Groups = append(s.Groups, makeGroup(g))
 		} else {
-			s.MoreGroups++
+			moreGroups++
 		}
 	}
 	for _, t := range v.Timers {
@@ -142,7 +143,7 @@ func makeScreen(v jobs.View, now time.Time) screen {
 		if len(s.Timers) < benchTimers {
 			s.Timers = append(s.Timers, l)
 		} else {
-			s.MoreTimers++
+			moreTimers++
 		}
 	}
 	for _, d := range v.Doubts {
@@ -156,10 +157,20 @@ func makeScreen(v jobs.View, now time.Time) screen {
 		case len(s.Doubts) < benchDoubts:
 			s.Doubts = append(s.Doubts, d)
 		default:
-			s.MoreDoubts++
+			moreDoubts++
 		}
 		s.OpenDoubts++
 	}
+	var more []string
+	for _, m := range []struct {
+		n    int
+		what string
+	}{{moreGroups, "group"}, {moreTimers, "timer"}, {moreDoubts, "doubt"}} {
+		if m.n > 0 {
+			more = append(more, several(m.n, "more "+m.what))
+		}
+	}
+	s.More = strings.Join(more, ", ")
 	for _, e := range v.Recent[:min(len(v.Recent), 50)] {
 		e.Heard, e.Words = cut(e.Heard), cut(e.Words)
 		s.Journal = append(s.Journal, e)
@@ -187,6 +198,36 @@ func makeScreen(v jobs.View, now time.Time) screen {
 	s.Suspects = first(v.Suspects)
 	s.Notes = first(v.Notes)
 	return s
+}
+
+// stepFirst gives the groups, those of the current step before the others.
+func stepFirst(v jobs.View) []jobs.GroupView {
+	if v.Step == nil || len(v.Step.Groups) == 0 {
+		return v.Groups
+	}
+	own := make(map[string]bool, len(v.Step.Groups))
+	for _, name := range v.Step.Groups {
+		own[name] = true
+	}
+	groups := make([]jobs.GroupView, 0, len(v.Groups))
+	for _, g := range v.Groups {
+		if own[g.Name] {
+			groups = append(groups, g)
+		}
+	}
+	for _, g := range v.Groups {
+		if !own[g.Name] {
+			groups = append(groups, g)
+		}
+	}
+	return groups
+}
+
+func several(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return strconv.Itoa(n) + " " + what
 }
 
 func first[T any](list []T) []T { return list[:min(len(list), detailLines)] }
@@ -218,7 +259,7 @@ func makeGroup(g jobs.GroupView) groupLine {
 func makeHero(v jobs.View, named map[string]int) hero {
 	switch {
 	case v.Question != nil && v.Question.Text != "":
-		h := hero{Kind: "question", Lead: "Question", Text: cut(v.Question.Text)}
+		h := hero{Kind: "question", Wide: true, Lead: "Question", Text: cut(v.Question.Text)}
 		if v.Question.Kind == jobs.ReplyObjection {
 			h.Kind, h.Lead = "objection", "Objection"
 		}
@@ -228,7 +269,7 @@ func makeHero(v jobs.View, named map[string]int) hero {
 		h.Fit = fit(h.Text)
 		return h
 	case v.Run != nil:
-		return hero{Kind: "run", Lead: v.Run.Group, Run: makeRun(v, named)}
+		return hero{Kind: "run", Wide: true, Lead: v.Run.Group, Run: makeRun(v, named)}
 	case v.Step != nil:
 		return stepHero(v, named)
 	}
@@ -237,6 +278,9 @@ func makeHero(v jobs.View, named map[string]int) hero {
 		h.Text = "Ready"
 	}
 	h.Text, h.Lead = cut(h.Text), cut(h.Lead)
+	if v.LastSeq == 0 {
+		h.Hint = "Nothing written down yet. Say what you take off, and how many."
+	}
 	if v.Next != nil {
 		h.Next = cut(stepText(*v.Next))
 	}
@@ -259,7 +303,7 @@ func stepHero(v jobs.View, named map[string]int) hero {
 	}
 	h.Lead = v.Step.Phase
 	if n > 0 {
-		h.Lead = strings.TrimSpace(h.Lead + " step " + strconv.Itoa(n) + " of " + strconv.Itoa(whole))
+		h.Lead = strings.TrimSpace(h.Lead + " " + strconv.Itoa(n) + " of " + strconv.Itoa(whole))
 	}
 	for _, w := range v.Step.Waits[:min(len(v.Step.Waits), 4)] {
 		h.Waits = append(h.Waits, cut(w))
@@ -284,6 +328,14 @@ func stepHero(v jobs.View, named map[string]int) hero {
 	}
 	if v.Next != nil {
 		h.Next = cut(stepText(*v.Next))
+	}
+	// A step with more to say sets its name smaller, so that the rest has room.
+	rows := len(h.Needs) + len(h.Parts)
+	if h.Caution != "" || len(h.Waits) > 0 {
+		rows += 2
+	}
+	if rows > 2 {
+		h.Fit = smaller[h.Fit]
 	}
 	return h
 }
@@ -357,6 +409,9 @@ func fit(text string) string {
 	return "xl"
 }
 
+// smaller is the next smaller type size.
+var smaller = map[string]string{"s": "m", "m": "l", "l": "xl", "xl": "xl"}
+
 // cut keeps a text to a length that a page can carry.
 func cut(s string) string {
 	if len(s) <= longestWords {
@@ -376,6 +431,8 @@ func countdown(d time.Duration) string {
 	sign := ""
 	if d < 0 {
 		sign, d = "+", -d
+	} else {
+		d += time.Second - time.Nanosecond // a timer at 0:00 is over, not nearly over
 	}
 	sec := int(d / time.Second)
 	switch {

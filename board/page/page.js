@@ -55,7 +55,7 @@
 
   function countdown(ms) {
     const over = ms < 0;
-    const sec = Math.trunc(Math.abs(ms) / 1000);
+    const sec = over ? Math.trunc(-ms / 1000) : Math.ceil(ms / 1000);
     const two = (n) => String(n).padStart(2, "0");
     let s;
     if (sec < 3600) s = Math.trunc(sec / 60) + ":" + two(sec % 60);
@@ -83,7 +83,7 @@
     if (!el) return;
     const focused = el.contains(document.activeElement) ? document.activeElement.id : "";
     el.innerHTML = policy.createHTML(html);
-    if (id === "now") document.body.dataset.run = el.querySelector(".run") ? "yes" : "no";
+    if (id === "now") document.body.dataset.wide = el.querySelector(".wide") ? "yes" : "no";
     if (focused && $(focused)) $(focused).focus();
   }
 

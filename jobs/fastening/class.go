@@ -123,11 +123,14 @@ func assumedClass(t Thread) string {
 }
 
 // assumption says which class was taken.
-func assumption(class string) string {
-	if !strings.HasPrefix(class, "grade") {
-		class = "class " + class
+func assumption(class string) string { return classWords(class) + " taken, as none was given" }
+
+// classWords is "class 8.8" or "grade 5".
+func classWords(class string) string {
+	if strings.HasPrefix(class, "grade") {
+		return class
 	}
-	return class + " taken, as none was given"
+	return "class " + class
 }
 
 // bolt is a thread in a known class.

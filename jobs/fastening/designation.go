@@ -22,7 +22,7 @@ type Designation struct {
 func (d Designation) String() string {
 	s := d.Thread.Designation
 	if d.Length.Given() {
-		if d.Thread.System == Metric && d.Thread.Series == "coarse" && d.Length.Amount < 4 {
+		if d.Thread.System == Metric && d.Thread.Series == "coarse" && d.Length.Amount < max(4, float64(d.Thread.Diameter)/2) {
 			s += "x" + short(float64(d.Thread.Pitch))
 		}
 		s += "x" + strings.TrimSuffix(strings.TrimSuffix(d.Length.String(), " mm"), " in")
@@ -307,6 +307,9 @@ func metricWith(d float64, sep, rest string) (Designation, bool, error) {
 	t, err := metricOf(d, 0)
 	if err != nil {
 		return Designation{}, false, err
+	}
+	if mm, err := q.Millimetres(); err != nil || float64(mm) < d/2 {
+		return Designation{}, false, fmt.Errorf("%s is neither a pitch nor a length of M%s", q, short(d))
 	}
 	return Designation{Thread: t, Length: q}, true, nil
 }

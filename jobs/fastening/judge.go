@@ -317,11 +317,33 @@ func (v *Verdict) decide(k Known, torque measure.Quantity) {
 			v.Reason = fmt.Sprintf("%s cannot be right for %s: it breaks there", torque, name)
 		}
 	}
-	if v.Likely = likely(v.Readings, torque, k.Lubrication, side); v.Likely != nil {
-		v.Reason += "; " + v.Likely.Words + "."
-	} else {
-		v.Reason += "."
+	v.Likely = likely(v.Readings, torque, k.Lubrication, side)
+	switch {
+	case worst.Grade == GradeBeyond && !worst.classGiven && fitsStronger(worst, torque, k.Lubrication) != "":
+		v.Reason += "; in " + fitsStronger(worst, torque, k.Lubrication) + " it would be normal"
+	case v.Likely != nil:
+		v.Reason += "; " + v.Likely.Words
 	}
+	v.Reason += "."
+}
+
+// fitsStronger names the next class that takes the torque, when the class was
+// only taken for granted; "" when none does.
+func fitsStronger(r Reading, torque measure.Quantity, lube Lubrication) string {
+	nm, err := torque.NewtonMetres()
+	if err != nil {
+		return ""
+	}
+	for _, name := range map[System][]string{Metric: {"10.9", "12.9"}, Unified: {"grade 8"}}[r.Thread.System] {
+		b, err := newBolt(r.Thread, name)
+		if err != nil {
+			continue
+		}
+		if g, _ := gradeOf(b, nm, lube); g.objects() == 0 {
+			return classWords(name)
+		}
+	}
+	return ""
 }
 
 func expectedShare(r Reading, lube Lubrication) float64 {

@@ -7,6 +7,7 @@
 //	go run ./scripts/weights path NAME
 //	go run ./scripts/weights list
 //	go run ./scripts/weights dir
+//	go run ./scripts/weights bill FILE   (complete a bill of materials)
 package main
 
 import (
@@ -30,7 +31,7 @@ func main() {
 
 func run(ctx context.Context, args []string) error {
 	if len(args) == 0 {
-		return fmt.Errorf("usage: go run ./scripts/weights fetch|verify|path|list|dir [NAME...]")
+		return fmt.Errorf("usage: go run ./scripts/weights fetch|verify|path|list|dir|bill [NAME...]")
 	}
 	progress := func(line string) { fmt.Println(line) }
 	switch names := args[1:]; args[0] {
@@ -49,10 +50,15 @@ func run(ctx context.Context, args []string) error {
 		return nil
 	case "list":
 		return models.WriteList(os.Stdout)
+	case "bill":
+		if len(names) != 1 {
+			return fmt.Errorf("usage: go run ./scripts/weights bill FILE.cdx.json")
+		}
+		return addToBill(names[0])
 	case "dir":
 		fmt.Println(models.Dir())
 		return nil
 	default:
-		return fmt.Errorf("unknown request %q: fetch, verify, path, list or dir", args[0])
+		return fmt.Errorf("unknown request %q: fetch, verify, path, list, dir or bill", args[0])
 	}
 }

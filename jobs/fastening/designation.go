@@ -59,6 +59,9 @@ func ParseDesignation(text string) (Designation, error) {
 func parseDesignation(text string) (Designation, error) {
 	s := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	s = strings.NewReplacer("×", "x", "*", "x", "–", "-", "−", "-", "″", `"`).Replace(s)
+	if len(s) > 100 {
+		return Designation{}, fmt.Errorf("%d bytes are no designation", len(s))
+	}
 	if s == "" {
 		return Designation{}, fmt.Errorf("nothing given; write it like M8, M8x1 or 3/8-16")
 	}
@@ -336,16 +339,22 @@ func asPitch(d, v float64, spoken, lengthFollows bool) (float64, bool) {
 func lengthNumber(text string, unit measure.Unit) (measure.Quantity, error) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), " long"))
 	text = strings.TrimSuffix(text, " mil")
+	q := measure.Quantity{Unit: unit}
 	v, err := measure.ParseNumber(text)
-	if err != nil {
-		q, qerr := measure.ParseAs(measure.Length, text)
-		if qerr != nil {
+	if err == nil {
+		q.Amount = v
+	} else {
+		given, gerr := measure.ParseAs(measure.Length, text)
+		if gerr != nil {
 			return measure.Quantity{}, err
 		}
-		return q, nil
+		if q, gerr = given.In(unit); gerr != nil {
+			return measure.Quantity{}, gerr
+		}
+		q.Said, q.Tolerance = "", 0
 	}
-	if v <= 0 {
-		return measure.Quantity{}, fmt.Errorf("a length or pitch of %s", short(v))
+	if !(q.Amount > 0) || q.Amount > 1e4 {
+		return measure.Quantity{}, fmt.Errorf("a length or pitch of %s", q)
 	}
-	return measure.Quantity{Amount: v, Unit: unit}, nil
+	return q, nil
 }

@@ -13,14 +13,13 @@ type HeadKind string
 
 // The head standards.
 const (
-	HeadISO      HeadKind = "ISO hexagon"
-	HeadDIN      HeadKind = "old DIN hexagon"
-	HeadJIS      HeadKind = "small JIS hexagon"
-	HeadFlange   HeadKind = "small flange"
-	NutFlange    HeadKind = "flange nut"
-	HeadSocket   HeadKind = "socket head"
-	HeadInch     HeadKind = "inch hexagon"
-	HeadUnlisted HeadKind = "other hexagon"
+	HeadISO    HeadKind = "ISO hexagon"
+	HeadDIN    HeadKind = "old DIN hexagon"
+	HeadJIS    HeadKind = "small JIS hexagon"
+	HeadFlange HeadKind = "small flange"
+	NutFlange  HeadKind = "flange nut"
+	HeadSocket HeadKind = "socket head"
+	HeadInch   HeadKind = "inch hexagon"
 )
 
 // Head is one row of the wrench-size tables: a thread and the wrench or hex

@@ -54,8 +54,7 @@ type Options struct {
 	// History gives the whole journal, for the report page; nil: the report
 	// shows the recent entries of the view only.
 	History func() []jobs.Event
-	// Words puts one event into words for the report's timeline; nil: the
-	// heard text and the kind stand for it.
+	// Words puts one event into words for the report's timeline; nil: jobs.Words.
 	Words func(jobs.Event) string
 	// Type carries out a typed command as if it had been spoken; nil: the page
 	// takes no typed commands.

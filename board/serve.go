@@ -196,7 +196,7 @@ func (s *Server) report(w http.ResponseWriter, _ *http.Request) {
 // asset serves the page's own files; the build in the address lets the browser keep them.
 func asset(w http.ResponseWriter, r *http.Request) {
 	types := map[string]string{
-		"page.css": "text/css; charset=utf-8", "page.js": "text/javascript; charset=utf-8",
+		"page.css": "text/css; charset=utf-8", "drawings.css": "text/css; charset=utf-8", "page.js": "text/javascript; charset=utf-8",
 		"icon.svg": "image/svg+xml", "barlow-500.woff2": "font/woff2", "barlow-700.woff2": "font/woff2",
 	}
 	name := r.PathValue("file")

@@ -56,14 +56,14 @@ func (g *Grammar) Compile() (*Automaton, error) {
 	if len(public) == 0 {
 		return nil, &SyntaxError{Pos{g.File, 1, 1}, "no rule is public, so nothing can be said; write public before one"}
 	}
-	return compile(public)
+	return compile(public, nil)
 }
 
-func compile(public []*Rule) (*Automaton, error) {
+func compile(public []*Rule, callWord *Rule) (*Automaton, error) {
 	if err := checkRecursion(public); err != nil {
 		return nil, err
 	}
-	net, err := build(public)
+	net, err := build(public, callWord)
 	if err != nil {
 		return nil, err
 	}
@@ -111,11 +111,12 @@ func (a *Automaton) intern() int32 {
 		configs[i] = k.c
 	}
 	a.walk.clear()
-	if len(configs) == 0 {
+	first := len(*a.states.Load()) == 0
+	if len(configs) == 0 && !first {
 		return stateNone
 	}
 	slices.Sort(configs)
-	key := unsafe.String((*byte)(unsafe.Pointer(&configs[0])), len(configs)*8)
+	key := unsafe.String((*byte)(unsafe.Pointer(unsafe.SliceData(configs))), len(configs)*8)
 	if i, ok := a.index[key]; ok {
 		return i
 	}

@@ -75,6 +75,9 @@ const (
 	symWord
 	symGlue // a piece that joins the one before it without a space
 	symFree // free speech; the text is taken from the utterance
+	symMute // the words up to symUnmute are replaced by a value
+	symUnmute
+	symAddressed // the call word was said
 )
 
 const noSym = -1
@@ -196,9 +199,31 @@ func (b *builder) tag(e *expansion, from, to int32) {
 	if n := len(value); n >= 2 && (value[0] == '"' || value[0] == '\'') && value[n-1] == value[0] {
 		value = value[1 : n-1]
 	}
+	if name == "" {
+		b.replace(e.kids[0], value, from, to)
+		return
+	}
 	out := b.node()
 	b.expand(e.kids[0], from, out)
 	b.link(out, to, b.sym(symbol{kind: symValue, text: name, more: value}), 0)
+}
+
+// replace puts a value in the slot around e in place of e's words; a value that
+// begins with ~ joins what is before it, one that is ~ alone begins a number.
+func (b *builder) replace(e *expansion, value string, from, to int32) {
+	s := symbol{kind: symWord, text: value}
+	if glued, ok := strings.CutPrefix(value, "~"); ok {
+		s = symbol{kind: symGlue, text: glued}
+	}
+	in, out, last := b.node(), b.node(), b.node()
+	b.link(from, in, b.sym(symbol{kind: symMute}), 0)
+	b.expand(e, in, out)
+	b.link(out, last, b.sym(symbol{kind: symUnmute}), 0)
+	if value == "" {
+		b.link(last, to, noSym, 0)
+		return
+	}
+	b.link(last, to, b.sym(s), 0)
 }
 
 // sequence chains kids; two neighbouring words that are also written as one
@@ -246,7 +271,8 @@ func (b *builder) spoken(word string, from, to int32) {
 }
 
 // build makes the network whose sentences are those of the public rules.
-func build(public []*Rule) (*network, error) {
+// callWord, when given, is a rule that may be said first.
+func build(public []*Rule, callWord *Rule) (*network, error) {
 	b := &builder{net: &network{
 		rules:    map[*Rule]fragment{},
 		roots:    map[rootKey]int32{},
@@ -256,9 +282,17 @@ func build(public []*Rule) (*network, error) {
 	start, end := b.node(), b.node()
 	b.net.start = start
 	b.net.nodes[end].end = true
+	sentence := start
+	if callWord != nil {
+		sentence = b.node()
+		called := b.node()
+		b.link(start, sentence, noSym, 0)
+		b.call(start, called, callWord)
+		b.link(called, sentence, b.sym(symbol{kind: symAddressed}), 0)
+	}
 	for _, r := range public {
 		n := b.node()
-		b.link(start, n, b.sym(symbol{kind: symRule, text: r.Name}), 0)
+		b.link(sentence, n, b.sym(symbol{kind: symRule, text: r.Name}), 0)
 		b.call(n, end, r)
 	}
 	for len(b.todo) > 0 {

@@ -154,7 +154,8 @@ func (n *network) render(outs *outputs, leaf int32, text string) Reading {
 	say := func(word string, glue bool) {
 		for _, i := range open {
 			v := &r.Slots[i].Value
-			if *v != "" && !glue {
+			// An empty piece that joins begins a number: it parts it from a word before.
+			if *v != "" && (!glue || word == "") && !strings.HasSuffix(*v, " ") {
 				*v += " "
 			}
 			*v += word
@@ -164,6 +165,8 @@ func (n *network) render(outs *outputs, leaf int32, text string) Reading {
 		switch s := n.syms[o.sym]; s.kind {
 		case symRule:
 			r.Rule = s.text
+		case symAddressed:
+			r.Addressed = true
 		case symOpen:
 			open = append(open, len(r.Slots))
 			r.Slots = append(r.Slots, Slot{Name: s.text})

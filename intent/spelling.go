@@ -62,8 +62,8 @@ func spellings(word string) []spelling {
 	var out []spelling
 	for _, t := range letterForms(word) {
 		leaves := modeGap
-		if c := t[len(t)-1]; c >= '0' && c <= '9' {
-			leaves = modeEither
+		if c := t[len(t)-1]; c >= '0' && c <= '9' || len(t) == 1 && t != "a" && t != "i" {
+			leaves = modeEither // M8, T30, N M
 		}
 		out = append(out, spelling{modeGap, t, leaves})
 	}

@@ -69,6 +69,7 @@ type output struct {
 	parent, sym int32
 	at          int32 // free speech: where it begins in the text
 	open        int16 // slots that are open here
+	mute        int16 // replaced words that are open here
 }
 
 // walker holds the state of one step.
@@ -136,14 +137,25 @@ func (w *walker) emit(out, sym int32) int32 {
 		return out
 	}
 	s := w.net.syms[sym]
-	o := output{parent: out, sym: sym, open: w.outs.nodes[out].open}
+	was := w.outs.nodes[out]
+	o := output{parent: out, sym: sym, open: was.open, mute: was.mute}
 	switch s.kind {
 	case symOpen:
 		o.open++
 	case symClose:
 		o.open--
-	case symWord, symGlue:
+	case symMute:
 		if o.open == 0 {
+			return out
+		}
+		o.mute++
+	case symUnmute:
+		if o.open == 0 {
+			return out
+		}
+		o.mute--
+	case symWord, symGlue:
+		if o.open == 0 || o.mute > 0 {
 			return out
 		}
 	}
@@ -288,7 +300,7 @@ func (w *walker) step(c config, b byte, out int32, cost float32) {
 		}
 		if w.outs != nil {
 			o := w.outs.nodes[out]
-			out = w.outs.intern(output{parent: out, sym: w.net.symIndex[symbol{kind: symFree}], at: w.pos, open: o.open})
+			out = w.outs.intern(output{parent: out, sym: w.net.symIndex[symbol{kind: symFree}], at: w.pos, open: o.open, mute: o.mute})
 		}
 		w.free(id, ctx, out, cost+freeCost)
 	case atFreeInner:

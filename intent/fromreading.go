@@ -1,0 +1,3 @@
+package intent
+
+func meaningOf(r Reading) string { return r.Key() }

@@ -240,7 +240,7 @@ func AnswerHead(k Known) (Answer, error) {
 // on 400". With wrenches given the best is chosen and the setting rounded to
 // its marks. An adapter without the length of the wrench is asked about.
 func AnswerSetting(want measure.Quantity, ad Adapter, wrenches []Wrench) (Answer, error) {
-	if ad.Fitted() && !ad.Lever.Given() {
+	if ad.Fitted() && !ad.Lever.Given() && !allLevers(wrenches) {
 		return Answer{Ask: "How long is your wrench from grip to drive?"}, nil
 	}
 	a := Answer{Source: srcAdapter}
@@ -260,6 +260,9 @@ func AnswerSetting(want measure.Quantity, ad Adapter, wrenches []Wrench) (Answer
 			return Answer{}, err
 		}
 		a.Figure, a.Source = &c.Set, c.Source
+		if c.Wrench.Lever.Given() {
+			ad.Lever = c.Wrench.Lever
+		}
 		a.Text = fmt.Sprintf("Take %s, set %s", c.Wrench.Name, c.Set.Digits(4))
 		if ad.Fitted() {
 			a.Text += fmt.Sprintf(" for %s at the fastener", want)
@@ -286,6 +289,16 @@ func AnswerSetting(want measure.Quantity, ad Adapter, wrenches []Wrench) (Answer
 	}
 	a.Text += ". " + manualDecides
 	return a, nil
+}
+
+// allLevers tells whether every wrench has its own length; false without any.
+func allLevers(ws []Wrench) bool {
+	for _, w := range ws {
+		if !w.Lever.Given() {
+			return false
+		}
+	}
+	return len(ws) > 0
 }
 
 // AnswerPattern answers "pattern for 12 bolts".

@@ -229,13 +229,13 @@ func finePitch(d float64) (float64, error) {
 		}
 		switch len(r.pitches) {
 		case 1:
-			return 0, fmt.Errorf("M%s has no fine pitch in the tables", short(d))
+			return 0, fmt.Errorf("the thread M%s has no fine pitch in the tables", short(d))
 		case 2:
 			return r.pitches[1], nil
 		}
-		return 0, fmt.Errorf("M%s has several fine pitches: say M%s by %s or by %s", short(d), short(d), short(r.pitches[1]), short(r.pitches[2]))
+		return 0, fmt.Errorf("the thread M%s has several fine pitches: say M%s by %s or by %s", short(d), short(d), short(r.pitches[1]), short(r.pitches[2]))
 	}
-	return 0, fmt.Errorf("M%s is not in the tables, which run from M3 to M24", short(d))
+	return 0, fmt.Errorf("the thread M%s is not in the tables, which run from M3 to M24", short(d))
 }
 
 // readMetricWords reads "ten by one twenty-five", "eight mil by twenty-five".

@@ -2,6 +2,7 @@ package fastening
 
 import (
 	"fmt"
+	"slices"
 
 	"putback/jobs/measure"
 )
@@ -17,8 +18,8 @@ type Pass struct {
 // Source: ASME PCC-1, as quoted in public texts.
 func Shares() []float64 { return []float64{0.30, 0.60, 1.00} }
 
-// Passes lays out a whole tightening run. Printed stages are taken as they are;
-// without any a torque is reached in 30, 60 and 100 % in the given order, then
+// Passes lays out a whole tightening run. Printed stages are taken as they are,
+// with their subsets of bolts and loosenings; without any a torque is reached in 30, 60 and 100 % in the given order, then
 // one circular pass at 100 % for bolts in a ring. Turns printed after the
 // torque become passes of their own, made by angle gauge. Targets of computed
 // stages are rounded to mark when it is given. The error is for a target
@@ -60,11 +61,33 @@ func Passes(target measure.Tightening, printed []measure.Tightening, o Order, ma
 }
 
 func split(t measure.Tightening, o Order, words string) []Pass {
+	o.Sequence = only(o.Sequence, t.Bolts)
+	if len(o.Sequence) == 0 {
+		return nil
+	}
+	if t.Loosen {
+		back := Order{Sequence: o.Loosening()}
+		return []Pass{{t, back.Sequence, words + ", " + measure.Tightening{Angles: t.Angles, Loosen: true}.String()}}
+	}
 	var out []Pass
 	if t.Torque.Given() {
-		out = append(out, Pass{measure.Tightening{Torque: t.Torque, Said: t.Said}, o.Sequence, words})
+		out = append(out, Pass{measure.Tightening{Torque: t.Torque, Said: t.Said, Bolts: t.Bolts}, o.Sequence, words})
 	}
 	return append(out, turns(t.Angles, o)...)
+}
+
+// only keeps the bolts of a subset, in the order of the sequence; an empty subset means all.
+func only(sequence, bolts []int) []int {
+	if len(bolts) == 0 {
+		return sequence
+	}
+	var out []int
+	for _, b := range sequence {
+		if slices.Contains(bolts, b) {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 func turns(as []measure.Quantity, o Order) []Pass {

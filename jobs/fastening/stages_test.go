@@ -79,3 +79,21 @@ func TestSealantsCarryTheirSource(t *testing.T) {
 	l.Fixture = 48 * time.Hour
 	require.Error(t, l.Check())
 }
+
+func TestStagesCanLoosenRepeatAndTakeSomeBolts(t *testing.T) {
+	o, err := Cross(4)
+	require.NoError(t, err)
+	printed, err := measure.ParseStages("20 N·m, loosen 180°, 20 N·m, bolts 1-2: 60°, repeat")
+	require.NoError(t, err)
+	ps, err := Passes(measure.Tightening{}, printed, o, measure.Quantity{})
+	require.NoError(t, err)
+	require.Len(t, ps, 5)
+	require.Equal(t, "loosen 180°", ps[1].Target.String())
+	require.Equal(t, []int{4, 2, 3, 1}, ps[1].Order, "loosened in the order backwards")
+	require.Equal(t, []int{1, 2}, ps[3].Order)
+	require.Equal(t, ps[3], ps[4])
+	printed, err = measure.ParseStages("bolts 7-9: 60°")
+	require.NoError(t, err)
+	_, err = Passes(measure.Tightening{}, printed, o, measure.Quantity{})
+	require.Error(t, err, "a subset of bolts the group has not")
+}

@@ -54,24 +54,23 @@ var metricRows = []metricRow{
 }
 
 type unifiedRow struct {
-	nominal        string
-	d              float64 // in
-	coarse, fine   float64 // threads an inch
-	source         string
-	spokenFraction string
+	nominal      string
+	d            float64 // in
+	coarse, fine float64 // threads an inch
+	source       string
 }
 
 // unifiedRows: No. 10 to 3/4 in, coarse (UNC) and fine (UNF) threads an inch.
 var unifiedRows = []unifiedRow{
-	{"#10", 0.190, 24, 32, srcUnified, "number ten"},
-	{"1/4", 1.0 / 4, 20, 28, srcUnified, "quarter"},
-	{"5/16", 5.0 / 16, 18, 24, srcUnified, "five sixteenths"},
-	{"3/8", 3.0 / 8, 16, 24, srcUnified, "three eighths"},
-	{"7/16", 7.0 / 16, 14, 20, srcUnified, "seven sixteenths"},
-	{"1/2", 1.0 / 2, 13, 20, srcUnified, "half"},
-	{"9/16", 9.0 / 16, 12, 18, srcUnified, "nine sixteenths"},
-	{"5/8", 5.0 / 8, 11, 18, srcUnified, "five eighths"},
-	{"3/4", 3.0 / 4, 10, 16, srcUnified, "three quarters"},
+	{"#10", 0.190, 24, 32, srcUnified},
+	{"1/4", 1.0 / 4, 20, 28, srcUnified},
+	{"5/16", 5.0 / 16, 18, 24, srcUnified},
+	{"3/8", 3.0 / 8, 16, 24, srcUnified},
+	{"7/16", 7.0 / 16, 14, 20, srcUnified},
+	{"1/2", 1.0 / 2, 13, 20, srcUnified},
+	{"9/16", 9.0 / 16, 12, 18, srcUnified},
+	{"5/8", 5.0 / 8, 11, 18, srcUnified},
+	{"3/4", 3.0 / 4, 10, 16, srcUnified},
 }
 
 // Threads lists every thread of the tables: M3 to M24, coarse before fine,
@@ -182,7 +181,7 @@ func metricOf(d, pitch float64) (Thread, error) {
 		}
 		return metricThread(r, pitch), nil
 	}
-	return Thread{}, fmt.Errorf("M%s is not in the tables, which run from M3 to M24", short(d))
+	return Thread{}, fmt.Errorf("the thread M%s is not in the tables, which run from M3 to M24", short(d))
 }
 
 // unifiedOf builds the inch thread of a nominal size; tpi 0 takes the series (UNC when "").

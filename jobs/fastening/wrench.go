@@ -12,6 +12,7 @@ type Wrench struct {
 	Name  string
 	Range measure.Range
 	Mark  measure.Quantity // step between marks; not given: any setting
+	Lever measure.Quantity // grip to drive, for adapters; not given: must be told with the adapter
 }
 
 // Adapter is what sits between drive and fastener: a crowfoot, a dog-bone. The
@@ -94,6 +95,9 @@ type Choice struct {
 // 100 % of its maximum and off its scale (ISO 6789 checks at 20, 60 and 100 %).
 func SetWrench(w Wrench, want measure.Quantity, a Adapter) (Choice, error) {
 	c := Choice{Wrench: w, Want: want, Source: srcAdapter + "; " + srcISO6789, Note: GuideNote}
+	if w.Lever.Given() {
+		a.Lever = w.Lever // the length of this wrench beats one said for any
+	}
 	exact, err := Setting(want, a)
 	if err != nil {
 		return Choice{}, err

@@ -81,7 +81,10 @@ func demoWrenches(t require.TestingT) []Wrench {
 	require.NoError(t, err)
 	long, err := measure.ParseRange("20..110 N·m")
 	require.NoError(t, err)
-	return []Wrench{{"small click", small, mustRead(t, "0.5 N·m")}, {"long click", long, mustRead(t, "1 N·m")}}
+	return []Wrench{
+		{Name: "small click", Range: small, Mark: mustRead(t, "0.5 N·m")},
+		{Name: "long click", Range: long, Mark: mustRead(t, "1 N·m")},
+	}
 }
 
 func TestTheWrenchIsChosenByItsRange(t *testing.T) {
@@ -115,7 +118,7 @@ func TestRangesAndTolerancesFollowTheStandard(t *testing.T) {
 	require.Equal(t, 0.06, Wrench{Range: tiny}.Accuracy())
 
 	for set, want := range map[string]string{"4.9 N·m": "under 20 %", "5 N·m": "", "25 N·m": "", "25.5 N·m": "above the range"} {
-		c, err := SetWrench(Wrench{"w", ws[0].Range, measure.Quantity{}}, mustRead(t, set), Adapter{})
+		c, err := SetWrench(Wrench{Name: "w", Range: ws[0].Range}, mustRead(t, set), Adapter{})
 		require.NoError(t, err)
 		if want == "" {
 			require.Empty(t, c.Warnings, set)
@@ -123,10 +126,23 @@ func TestRangesAndTolerancesFollowTheStandard(t *testing.T) {
 		}
 		require.Contains(t, c.Warnings[0], want, set)
 	}
-	c, err := SetWrench(Wrench{"long click", ws[1].Range, mustRead(t, "5 N·m")}, mustRead(t, "32.4 N·m"), Adapter{})
+	c, err := SetWrench(Wrench{Name: "long click", Range: ws[1].Range, Mark: mustRead(t, "5 N·m")}, mustRead(t, "32.4 N·m"), Adapter{})
 	require.NoError(t, err)
 	require.Contains(t, c.Warnings[0], "nearest mark is 7.4 % off")
-	c, err = SetWrench(Wrench{"stiff", measure.Range{Low: mustRead(t, "40 N·m"), High: mustRead(t, "110 N·m")}, measure.Quantity{}}, mustRead(t, "30 N·m"), Adapter{})
+	c, err = SetWrench(Wrench{Name: "stiff", Range: measure.Range{Low: mustRead(t, "40 N·m"), High: mustRead(t, "110 N·m")}}, mustRead(t, "30 N·m"), Adapter{})
 	require.NoError(t, err)
 	require.Contains(t, c.Warnings[0], "below the scale")
+}
+
+func TestAWrenchKnowsItsOwnLength(t *testing.T) {
+	ws := demoWrenches(t)
+	ws[0].Lever, ws[1].Lever = mustRead(t, "250 mm"), mustRead(t, "400 mm")
+	c, err := ChooseWrench(ws, mustRead(t, "50 N·m"), Adapter{Length: mustRead(t, "50 mm")})
+	require.NoError(t, err)
+	require.Equal(t, "long click", c.Wrench.Name)
+	require.InDelta(t, 44.44, c.Exact.Amount, 0.005)
+	a, err := AnswerSetting(mustRead(t, "50 N·m"), Adapter{Length: mustRead(t, "50 mm")}, ws)
+	require.NoError(t, err)
+	require.Empty(t, a.Ask)
+	require.Contains(t, a.Text, "400 mm from grip to drive")
 }

@@ -59,10 +59,19 @@ func (t Tightening) Say() string {
 	for _, a := range t.Angles {
 		parts = append(parts, a.Say())
 	}
-	if parts == nil {
+	out := strings.Join(parts, " plus ")
+	switch {
+	case t.Loosen && out != "":
+		out = "loosen by " + out
+	case t.Loosen:
+		out = "loosen"
+	case out == "":
 		return "not given"
 	}
-	return strings.Join(parts, " plus ")
+	if len(t.Bolts) > 0 {
+		out = "bolts " + boltList(t.Bolts) + ": " + out
+	}
+	return out
 }
 
 // Confusable tells whether a number sounds like another in noise (13/30,

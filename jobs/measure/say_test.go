@@ -86,7 +86,13 @@ func TestStagesMayShareTheUnit(t *testing.T) {
 	got, err = ParseStages("2,5 N·m; 5 N·m")
 	require.NoError(t, err)
 	require.Equal(t, "2.5 N·m", got[0].String(), "a comma between digits is a decimal mark")
-	for _, text := range []string{"", "5, 10", "5 N·m, bananas"} {
+	got, err = ParseStages("20 N·m; loosen 180°; back off; bolts 1-4 7: 10 N·m + 90°; repeat; bolts 1 and 3: 30 N·m")
+	require.NoError(t, err)
+	for i, want := range []string{"20 N·m", "loosen 180°", "loosen", "bolts 1-4, 7: 10 N·m + 90°", "bolts 1-4, 7: 10 N·m + 90°", "bolts 1, 3: 30 N·m"} {
+		require.Equal(t, want, got[i].String())
+	}
+	require.Equal(t, "loosen by one hundred and eighty degrees", got[1].Say())
+	for _, text := range []string{"", "5, 10", "5 N·m, bananas", "repeat", "bolts: 5 N·m", "bolts x: 5 N·m", "bolts 4-1: 5 N·m", "loosen 5 N·m", "bolts 1-99999999: 5 N·m"} {
 		_, err := ParseStages(text)
 		require.Error(t, err, text)
 	}

@@ -11,6 +11,10 @@ type Tightening struct {
 	Torque Quantity   `json:"torque"`          // not given: a turn alone
 	Angles []Quantity `json:"angle,omitempty"` // turns after the torque, in order
 	Said   string     `json:"said,omitempty"`
+	// Loosen: the stage backs off, by the one angle, or altogether without any.
+	Loosen bool `json:"loosen,omitempty"`
+	// Bolts are the numbers the stage is for; empty: all.
+	Bolts []int `json:"bolts,omitempty"`
 }
 
 // ParseTightening reads a torque with or without turns, printed or spoken
@@ -120,15 +124,45 @@ func (t Tightening) String() string {
 	for _, a := range t.Angles {
 		parts = append(parts, a.String())
 	}
-	if parts == nil {
+	out := strings.Join(parts, " + ")
+	switch {
+	case t.Loosen:
+		out = strings.TrimSpace("loosen " + out)
+	case parts == nil:
 		return "not given"
 	}
-	return strings.Join(parts, " + ")
+	if len(t.Bolts) > 0 {
+		out = "bolts " + boltList(t.Bolts) + ": " + out
+	}
+	return out
+}
+
+// boltList prints 1, 2, 3, 4, 7 as "1-4, 7".
+func boltList(bs []int) string {
+	var parts []string
+	for i := 0; i < len(bs); {
+		j := i
+		for j+1 < len(bs) && bs[j+1] == bs[j]+1 {
+			j++
+		}
+		switch {
+		case j > i+1:
+			parts = append(parts, fmt.Sprintf("%d-%d", bs[i], bs[j]))
+		default:
+			for k := i; k <= j; k++ {
+				parts = append(parts, fmt.Sprint(bs[k]))
+			}
+		}
+		i = j + 1
+	}
+	return strings.Join(parts, ", ")
 }
 
 // ParseStages reads stages separated by commas or semicolons: "5 N·m, 10 N·m,
 // 90°". Each is a [Tightening]. A stage without a unit takes the unit of the
-// last one: "5, 10, 25 N·m".
+// one after it: "5, 10, 25 N·m". A stage can back off ("loosen 180°", "loosen"),
+// be the one before once more ("repeat"), or be for some of the bolts ("bolts
+// 1-4: 10 N·m", "bolts 1 3 5: 90°").
 func ParseStages(text string) ([]Tightening, error) {
 	fields := strings.FieldsFunc(splittable(text), func(r rune) bool { return r == ';' })
 	if len(fields) == 0 {
@@ -137,11 +171,10 @@ func ParseStages(text string) ([]Tightening, error) {
 	out := make([]Tightening, len(fields))
 	var unit Unit
 	for i := len(fields) - 1; i >= 0; i-- {
-		if v, err := ParseNumber(fields[i]); err == nil && unit != (Unit{}) {
-			out[i] = Tightening{Torque: Quantity{Amount: v, Unit: unit, Said: strings.TrimSpace(fields[i])}, Said: strings.TrimSpace(fields[i])}
-			continue
+		if isRepeat(fields[i]) {
+			continue // filled in below, when the one before is known
 		}
-		t, err := ParseTightening(fields[i])
+		t, err := parseStage(fields[i], unit)
 		if err != nil {
 			return nil, fmt.Errorf("stage %d: %w", i+1, err)
 		}
@@ -150,7 +183,105 @@ func ParseStages(text string) ([]Tightening, error) {
 		}
 		out[i] = t
 	}
+	for i, f := range fields {
+		if !isRepeat(f) {
+			continue
+		}
+		if i == 0 {
+			return nil, fmt.Errorf("stage 1: nothing stands before %q to repeat", strings.TrimSpace(f))
+		}
+		out[i] = out[i-1]
+	}
 	return out, nil
+}
+
+func isRepeat(field string) bool {
+	switch strings.ToLower(strings.TrimSpace(field)) {
+	case "repeat", "again", "once more", "repeat it":
+		return true
+	}
+	return false
+}
+
+// parseStage reads one stage; unit is that of the stage after it.
+func parseStage(field string, unit Unit) (Tightening, error) {
+	said := strings.TrimSpace(field)
+	bolts, rest, err := cutBolts(said)
+	if err != nil {
+		return Tightening{}, err
+	}
+	back, loosen := cutLoosen(rest)
+	switch {
+	case loosen && back == "":
+		return Tightening{Loosen: true, Bolts: bolts, Said: said}, nil
+	case loosen:
+		a, err := ParseAs(Angle, back)
+		if err != nil {
+			return Tightening{}, err
+		}
+		if !(a.Amount > 0) || a.SI() > 8*piValue {
+			return Tightening{}, fmt.Errorf("read %q: a turn of %s; between 0° and 1440° is meant", field, a)
+		}
+		return Tightening{Angles: []Quantity{a}, Loosen: true, Bolts: bolts, Said: said}, nil
+	}
+	if v, err := ParseNumber(rest); err == nil && unit != (Unit{}) {
+		return Tightening{Torque: Quantity{Amount: v, Unit: unit, Said: rest}, Bolts: bolts, Said: said}, nil
+	}
+	t, err := ParseTightening(rest)
+	if err != nil {
+		return Tightening{}, err
+	}
+	t.Bolts, t.Said = bolts, said
+	return t, nil
+}
+
+// cutLoosen takes "loosen", "back off" or "slacken" off the front.
+func cutLoosen(s string) (rest string, ok bool) {
+	low := strings.ToLower(s)
+	for _, p := range []string{"loosen", "back off", "slacken", "undo"} {
+		if strings.HasPrefix(low, p) {
+			rest = strings.TrimSpace(s[len(p):])
+			rest = strings.TrimPrefix(rest, "by ")
+			if rest == "fully" || rest == "completely" || rest == "all" {
+				rest = ""
+			}
+			return rest, true
+		}
+	}
+	return s, false
+}
+
+// cutBolts takes "bolts 1-4:" off the front.
+func cutBolts(s string) (bolts []int, rest string, err error) {
+	list, rest, ok := strings.Cut(s, ":")
+	if !ok {
+		return nil, s, nil
+	}
+	list = strings.ToLower(list)
+	for _, p := range []string{"bolts", "bolt", "nuts", "nut", "numbers", "number"} {
+		list = strings.TrimPrefix(list, p)
+	}
+	for _, f := range strings.FieldsFunc(list, func(r rune) bool { return r == ' ' || r == '&' || r == '+' }) {
+		if f == "and" {
+			continue
+		}
+		var from, to int
+		if n, _ := fmt.Sscanf(f, "%d-%d", &from, &to); n == 0 {
+			return nil, "", fmt.Errorf("read %q: %q is no bolt number; write it like bolts 1-4 7: 10 N·m", s, f)
+		} else if n == 1 {
+			to = from
+		}
+		if from < 1 || to < from || to > 1000 {
+			return nil, "", fmt.Errorf("read %q: bolts %d to %d cannot be", s, from, to)
+		}
+		for b := from; b <= to; b++ {
+			bolts = append(bolts, b)
+		}
+	}
+	if len(bolts) == 0 {
+		return nil, "", fmt.Errorf("read %q: no bolt number before the colon", s)
+	}
+	return bolts, strings.TrimSpace(rest), nil
 }
 
 // splittable turns commas that separate stages into semicolons; a comma

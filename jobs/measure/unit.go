@@ -142,10 +142,9 @@ var table = []row{
 
 // doubt is a word of the shop that names more than one unit.
 type doubt struct {
-	words    []string
-	settled  map[Dimension][]Unit // what it can be when the dimension is known
-	unsaid   []Unit               // what it can be when it is not
-	question string               // what to ask, %s the amount for the ear
+	words   []string
+	settled map[Dimension][]Unit // what it can be when the dimension is known
+	unsaid  []Unit               // what it can be when it is not
 }
 
 // doubtful lists the words of trade practice that must not be guessed, and the

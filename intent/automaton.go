@@ -18,8 +18,8 @@ import (
 // between words, words or digits, and a full stop or the like at the end.
 type Automaton struct {
 	net *network
-	// meaning gives the key of a reading; nil: its rule and slots.
-	meaning func(Reading) string
+	// meaning gives the key of a reading, false to drop it; nil: its rule and slots.
+	meaning func(Reading) (string, bool)
 
 	classOf [256]uint8
 	classes int

@@ -1,3 +1,481 @@
 package intent
 
-func meaningOf(r Reading) string { return r.Key() }
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"putback/jobs/measure"
+)
+
+// Understand reads a text and gives its intents, likeliest first; none when the
+// text is not of the language.
+func Understand(a *Automaton, text string) []Intent {
+	var list []Intent
+	for _, r := range a.Parse(text) {
+		if in, err := FromReading(r); err == nil {
+			list = append(list, in)
+		}
+	}
+	return list
+}
+
+// FromReading makes the intent of a reading of the [Shop] grammar. A quantity
+// that must be asked about makes it an [Unclear] with the question, the choices
+// and the intent each leads to. The error names the rule and the words that
+// could not be read; with a reading of the Shop automaton there is none.
+func FromReading(r Reading) (Intent, error) {
+	d := &decoder{r: r}
+	in, err := d.intent()
+	var ask *measure.AskError
+	switch {
+	case err == nil:
+		return in, nil
+	case errors.As(err, &ask):
+		return unclear(r, ask), nil
+	case errors.Is(err, errVague):
+		return Unclear{Heard: d.doubt, Question: "How many? Say it with the number."}, nil
+	case errors.Is(err, errGrunt):
+		return Unclear{Heard: d.doubt, Question: "How much is that? Say the figure and the unit."}, nil
+	}
+	return nil, fmt.Errorf("read %q as %s: %w", r.Text, r.Rule, err)
+}
+
+var (
+	errVague = errors.New("no number was said")
+	errGrunt = errors.New("no figure was said")
+)
+
+// unclear makes the question of an AskError and decodes the reading once for
+// each choice.
+func unclear(r Reading, ask *measure.AskError) Intent {
+	u := Unclear{Heard: ask.Heard, Question: ask.Question}
+	for _, c := range ask.Choices {
+		u.Choices = append(u.Choices, c.Unit.Words(2))
+		d := &decoder{r: r, settled: &c}
+		if in, err := d.intent(); err == nil {
+			u.Then = append(u.Then, in)
+		}
+	}
+	if len(ask.Choices) == 0 {
+		for _, unit := range ask.Units {
+			u.Choices = append(u.Choices, unit.Words(2))
+		}
+	}
+	if len(u.Then) != len(u.Choices) {
+		u.Then = nil
+	}
+	return u
+}
+
+// meaningOf is the key of a reading's meaning: its intent, so that two ways of
+// words to the same intent are one.
+func meaningOf(r Reading) (string, bool) {
+	in, err := FromReading(r)
+	if err != nil {
+		return "", false
+	}
+	body, err := json.Marshal(in)
+	if err != nil {
+		return "", false
+	}
+	key := strings.TrimPrefix(fmt.Sprintf("%T", in), "intent.") + string(body)
+	if r.Addressed {
+		key += " addressed"
+	}
+	return key, true
+}
+
+// decoder turns slots into an intent.
+type decoder struct {
+	r       Reading
+	settled *measure.Quantity // stands in for the first quantity that must be asked about
+	doubt   string
+}
+
+func (d *decoder) get(name string) string { return d.r.Get(name) }
+func (d *decoder) has(name string) bool   { return d.r.Has(name) }
+
+// quantity reads a slot; nil when it is not there.
+func (d *decoder) quantity(slot string, dim measure.Dimension) (*measure.Quantity, error) {
+	if !d.has(slot) {
+		return nil, nil
+	}
+	text := d.get(slot)
+	if strings.Contains(text, "grunt") {
+		d.doubt = text
+		return nil, errGrunt
+	}
+	q, err := measure.ParseAs(dim, text)
+	var ask *measure.AskError
+	if errors.As(err, &ask) && d.settled != nil {
+		q = *d.settled
+		q.Said = text
+		d.settled = nil
+		return &q, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &q, nil
+}
+
+func (d *decoder) count(slot string) (int, error) {
+	if !d.has(slot) {
+		return 0, nil
+	}
+	if d.get(slot) == "?" {
+		d.doubt = d.r.Text
+		return 0, errVague
+	}
+	return strconv.Atoi(d.get(slot))
+}
+
+// items reads the descriptions of fasteners; each begins with its item slot.
+func (d *decoder) items() ([]Fastener, error) {
+	var list []Fastener
+	for _, s := range d.r.Slots {
+		if s.Name == "item" {
+			list = append(list, Fastener{})
+			continue
+		}
+		if len(list) == 0 {
+			continue
+		}
+		f := &list[len(list)-1]
+		switch s.Name {
+		case "count":
+			if s.Value == "?" {
+				d.doubt = d.r.Text
+				return nil, errVague
+			}
+			n, err := strconv.Atoi(s.Value)
+			if err != nil {
+				return nil, fmt.Errorf("read the count %q: %w", s.Value, err)
+			}
+			f.Count = n
+		case "all":
+			f.All = true
+		case "kind":
+			f.Kind = s.Value
+		case "length":
+			f.Length = s.Value
+		case "left":
+			f.LeftHand = true
+		case "at":
+			f.At = s.Value
+		case "wrench", "thread", "hexkey", "drive":
+			size, err := sizeOf(s.Name, s.Value)
+			if err != nil {
+				return nil, err
+			}
+			f.Size = size
+		}
+	}
+	return list, nil
+}
+
+func (d *decoder) size() (Size, error) {
+	for _, s := range d.r.Slots {
+		switch s.Name {
+		case "wrench", "thread", "hexkey", "drive":
+			size, err := sizeOf(s.Name, s.Value)
+			if err != nil {
+				return Size{}, err
+			}
+			return *size, nil
+		}
+	}
+	return Size{}, errors.New("the size is missing")
+}
+
+func (d *decoder) intent() (Intent, error) {
+	if in, ok := plainIntents[d.r.Rule]; ok {
+		return in, nil
+	}
+	if f, ok := namedIntents[d.r.Rule]; ok {
+		return f(d.get("name")), nil
+	}
+	f, ok := decoders[d.r.Rule]
+	if !ok {
+		return nil, errors.New("this is no rule of the shop grammar")
+	}
+	return f(d)
+}
+
+// plainIntents are those without slots.
+var plainIntents = map[string]Intent{
+	"call": Call{}, "next": Next{}, "back": Back{}, "done": Done{}, "backOne": BackOne{}, "pause": Pause{}, "resume": Resume{},
+	"whereWasI": WhereWasI{}, "sayAgain": SayAgain{}, "slower": Slower{}, "stop": Stop{}, "quiet": Quiet{}, "listen": Listen{},
+	"strike": Strike{}, "help": Help{}, "yes": Yes{}, "no": No{}, "askDoubts": AskDoubts{}, "askLast": AskLast{},
+	"askFaults": AskFaults{}, "startCheck": StartCheck{}, "handOver": HandOver{},
+}
+
+// namedIntents are those with a name and nothing else.
+var namedIntents = map[string]func(string) Intent{
+	"askTorque": func(n string) Intent { return AskTorque{n} },
+	"askSize":   func(n string) Intent { return AskSize{n} },
+	"askCount":  func(n string) Intent { return AskCount{n} },
+	"askPlace":  func(n string) Intent { return AskPlace{n} },
+	"askPart":   func(n string) Intent { return AskPart{n} },
+	"askFluid":  func(n string) Intent { return AskFluid{n} },
+	"askLimit":  func(n string) Intent { return AskLimit{n} },
+	"askOut":    func(n string) Intent { return AskOut{n} },
+	"askLeft":   func(n string) Intent { return AskLeft{n} },
+	"askTimers": func(n string) Intent { return AskTimers{n} },
+	"askWhy":    func(n string) Intent { return AskWhy{n} },
+	"goStep":    func(n string) Intent { return GoStep{n} },
+	"wrench":    func(n string) Intent { return Wrench{n} },
+	"suspect":   func(n string) Intent { return Suspect{n} },
+	"culprit":   func(n string) Intent { return Culprit{n} },
+	"timerOff":  func(n string) Intent { return TimerOff{n} },
+}
+
+var decoders = map[string]func(*decoder) (Intent, error){
+	"choice": func(d *decoder) (Intent, error) {
+		if d.has("number") {
+			v, err := measure.ParseNumber(d.get("number"))
+			return Choice{Text: d.get("number"), Quantity: &measure.Quantity{Amount: v, Said: d.get("number")}}, err
+		}
+		q, err := d.quantity("quantity", "")
+		if q == nil || err != nil {
+			return Choice{Text: d.get("text")}, err
+		}
+		return Choice{Text: q.String(), Quantity: q}, nil
+	},
+	"removed": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return Removed{Items: items, Where: d.get("where"), Stow: d.get("stow"), Condition: d.get("condition")}, err
+	},
+	"loosened": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return Loosened{Items: items, Where: d.get("where")}, err
+	},
+	"refitted": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return Refitted{Items: items, Where: d.get("where"), Snug: d.has("snug"), New: d.has("new")}, err
+	},
+	"torqued": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		if err != nil {
+			return nil, err
+		}
+		torque, err := d.quantity("torque", measure.Torque)
+		if err != nil {
+			return nil, err
+		}
+		how := d.get("how")
+		switch {
+		case how != "":
+		case torque != nil, strings.Contains(strings.ToLower(d.r.Text), "torqu"):
+			how = "wrench"
+		default:
+			how = "unknown"
+		}
+		return Torqued{Items: items, Where: d.get("where"), Torque: torque, How: how}, nil
+	},
+	"discarded": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return Discarded{Items: items, Where: d.get("where"), New: d.has("new")}, err
+	},
+	"condition": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return Condition{Items: items, Where: d.get("where"), What: d.get("what")}, err
+	},
+	"stowed": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return Stowed{Items: items, Name: d.get("name"), Stow: d.get("stow")}, err
+	},
+	"tip": func(d *decoder) (Intent, error) { return Tip{Name: d.get("name"), Text: d.get("text")}, nil },
+	"excuse": func(d *decoder) (Intent, error) {
+		return Excuse{Where: d.get("where"), Reason: d.get("reason")}, nil
+	},
+	"setSpec": func(d *decoder) (Intent, error) {
+		s := SetSpec{Name: d.get("name"), Oiled: d.get("oiled") == "yes", Thread: d.get("thread"), Class: d.get("class"), RenewRule: d.get("renew")}
+		var err error
+		if s.Torque, err = d.quantity("torque", measure.Torque); err != nil {
+			return nil, err
+		}
+		if s.Angle, err = d.angle(); err != nil {
+			return nil, err
+		}
+		s.Count, err = d.count("count")
+		return s, err
+	},
+	"convert": func(d *decoder) (Intent, error) {
+		to, err := measure.ParseUnit(d.get("to"))
+		var ask *measure.AskError
+		if errors.As(err, &ask) {
+			to, err = d.unitLike(ask)
+		}
+		if err != nil {
+			return nil, err
+		}
+		from, err := d.quantity("from", to.Dimension())
+		if err != nil {
+			return nil, err
+		}
+		return Convert{From: *from, To: to}, nil
+	},
+	"askJudge": func(d *decoder) (Intent, error) {
+		torque, err := d.quantity("torque", measure.Torque)
+		if err != nil {
+			return nil, err
+		}
+		size, err := d.size()
+		return AskJudge{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes"}, err
+	},
+	"askGuide": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		return AskGuide{Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes"}, err
+	},
+	"askThread": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		return AskThread{size}, err
+	},
+	"askHead": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		return AskHead{size}, err
+	},
+	"askSetting": func(d *decoder) (Intent, error) {
+		var s AskSetting
+		for _, p := range []struct {
+			slot string
+			dim  measure.Dimension
+			to   *measure.Quantity
+		}{{"torque", measure.Torque, &s.Torque}, {"lever", measure.Length, &s.Lever}, {"adapter", measure.Length, &s.Adapter}} {
+			q, err := d.quantity(p.slot, p.dim)
+			if err != nil {
+				return nil, err
+			}
+			if q != nil {
+				*p.to = *q
+			}
+		}
+		angle, err := d.angle()
+		if angle != nil {
+			s.Angle = *angle
+		}
+		return s, err
+	},
+	"askPattern": func(d *decoder) (Intent, error) {
+		n, err := d.count("count")
+		return AskPattern{n}, err
+	},
+	"askEngage": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		if err != nil {
+			return nil, err
+		}
+		e := AskEngage{Size: size, Material: d.get("material")}
+		if d.has("turns") {
+			if e.Turns, err = measure.ParseNumber(d.get("turns")); err != nil {
+				return nil, err
+			}
+		}
+		e.Depth, err = d.quantity("depth", measure.Length)
+		return e, err
+	},
+	"skipStep": func(d *decoder) (Intent, error) {
+		return SkipStep{Name: d.get("name"), Reason: d.get("reason")}, nil
+	},
+	"insertStep": func(d *decoder) (Intent, error) {
+		return InsertStep{Text: d.get("text"), After: d.get("after")}, nil
+	},
+	"constrain": func(d *decoder) (Intent, error) {
+		return Constrain{Step: d.get("step"), After: d.get("after")}, nil
+	},
+	"stage":   func(d *decoder) (Intent, error) { return Stage{d.get("to")}, nil },
+	"tighten": func(d *decoder) (Intent, error) { return Tighten{Name: d.get("name"), Check: d.has("check")}, nil },
+	"partAside": func(d *decoder) (Intent, error) {
+		return PartAside{Name: d.get("name"), Where: d.get("where")}, nil
+	},
+	"partHave": func(d *decoder) (Intent, error) {
+		n, err := d.count("count")
+		return PartHave{Name: d.get("name"), Count: n}, err
+	},
+	"partFitted": func(d *decoder) (Intent, error) {
+		n, err := d.count("count")
+		return PartFitted{Name: d.get("name"), Count: n, New: d.has("new")}, err
+	},
+	"partNeeded": func(d *decoder) (Intent, error) {
+		n, err := d.count("count")
+		return PartNeeded{Name: d.get("name"), Count: n}, err
+	},
+	"drained": func(d *decoder) (Intent, error) {
+		q, err := d.quantity("amount", measure.Volume)
+		return Drained{Fluid: d.get("fluid"), Amount: q}, err
+	},
+	"filled": func(d *decoder) (Intent, error) {
+		q, err := d.quantity("amount", measure.Volume)
+		return Filled{Fluid: d.get("fluid"), Amount: q}, err
+	},
+	"sealed": func(d *decoder) (Intent, error) {
+		return Sealed{Sealant: d.get("sealant"), Where: d.get("where")}, nil
+	},
+	"timer": func(d *decoder) (Intent, error) {
+		t := Timer{Name: d.get("name")}
+		if d.has("time") {
+			q, err := measure.ParseAs(measure.Time, d.get("time"))
+			if err != nil {
+				return nil, err
+			}
+			t.For = time.Duration(q.SI() * float64(time.Second)).Round(time.Second)
+		}
+		return t, nil
+	},
+	"note": func(d *decoder) (Intent, error) { return Note{d.get("text")}, nil },
+	"flag": func(d *decoder) (Intent, error) { return Flag{d.get("text")}, nil },
+	"settle": func(d *decoder) (Intent, error) {
+		return Settle{Name: d.get("name"), How: d.get("how")}, nil
+	},
+	"mark": func(d *decoder) (Intent, error) { return Mark{d.get("label")}, nil },
+	"measure": func(d *decoder) (Intent, error) {
+		q, err := d.quantity("value", "")
+		if err != nil {
+			return nil, err
+		}
+		return Measure{Name: d.get("name"), Value: *q}, nil
+	},
+	"evidence": func(d *decoder) (Intent, error) {
+		return Evidence{For: d.get("for") == "yes", Name: d.get("name"), Text: d.get("text")}, nil
+	},
+	"ruleOut": func(d *decoder) (Intent, error) {
+		return RuleOut{Name: d.get("name"), Reason: d.get("reason")}, nil
+	},
+}
+
+// angle reads an added turn; a bare number is degrees.
+func (d *decoder) angle() (*measure.Quantity, error) {
+	if !d.has("angle") {
+		return nil, nil
+	}
+	text := d.get("angle")
+	if v, err := measure.ParseNumber(text); err == nil {
+		return &measure.Quantity{Amount: v, Unit: measure.Degree, Said: text}, nil
+	}
+	q, err := measure.ParseAs(measure.Angle, text)
+	return &q, err
+}
+
+// unitLike picks the unit that has the dimension of the quantity to be
+// converted, when only one has.
+func (d *decoder) unitLike(ask *measure.AskError) (measure.Unit, error) {
+	from, err := measure.Parse(d.get("from"))
+	if err != nil {
+		return measure.Unit{}, err
+	}
+	var fit []measure.Unit
+	for _, u := range ask.Units {
+		if u.Dimension() == from.Unit.Dimension() {
+			fit = append(fit, u)
+		}
+	}
+	if len(fit) == 1 {
+		return fit[0], nil
+	}
+	return measure.Unit{}, ask
+}

@@ -116,16 +116,16 @@ func (a *Automaton) Meanings(text string) []string {
 	readings := a.Parse(text)
 	keys := make([]string, len(readings))
 	for i, r := range readings {
-		keys[i] = a.keyOf(r)
+		keys[i], _ = a.keyOf(r)
 	}
 	return keys
 }
 
-func (a *Automaton) keyOf(r Reading) string {
+func (a *Automaton) keyOf(r Reading) (string, bool) {
 	if a.meaning != nil {
 		return a.meaning(r)
 	}
-	return r.Key()
+	return r.Key(), true
 }
 
 // distinct sorts readings by cost and keeps the first of each meaning.
@@ -134,7 +134,7 @@ func (a *Automaton) distinct(readings []Reading) []Reading {
 	slices.SortStableFunc(readings, func(x, y Reading) int { return cmp.Compare(x.Cost, y.Cost) })
 	out := readings[:0]
 	for _, r := range readings {
-		if k := a.keyOf(r); !keys[k] {
+		if k, ok := a.keyOf(r); ok && !keys[k] {
 			keys[k] = true
 			out = append(out, r)
 		}

@@ -26,7 +26,7 @@ func Shop(v Vocabulary) (*Automaton, error) {
 	if err != nil {
 		return nil, fmt.Errorf("compile the grammar of the shop: %w", err)
 	}
-	a.meaning = func(r Reading) string { return meaningOf(r) }
+	a.meaning = meaningOf
 	return a, nil
 }
 

@@ -173,3 +173,29 @@ func TestEngagementIsCountedInDiameters(t *testing.T) {
 	_, err = EngagementByDepth(m8, 5, "cheese")
 	require.ErrorContains(t, err, "cheese")
 }
+
+// Shigley, 9th ed., eq. 8-31: 0.75 of proof load re-used, 0.90 permanent; and
+// the table value of 3/4-16 grade 5, 0.373 in² at 85 ksi.
+func TestPreloadIsAShareOfProofLoad(t *testing.T) {
+	th := mustThread(t, "3/4-16")
+	for share, lbf := range map[float64]float64{ShareReused: 0.75 * 0.373 * 85000, SharePermanent: 0.90 * 0.373 * 85000} {
+		f, err := Preload(th, "grade 5", share)
+		require.NoError(t, err)
+		require.InEpsilon(t, lbf, inUnit(t, f.Quantity(), measure.PoundForce), 0.001)
+	}
+	_, err := Preload(th, "7.7", ShareReused)
+	require.Error(t, err)
+	require.InEpsilon(t, 16, th.PerInch(), 1e-12)
+}
+
+// Sizes without a row of their own get an estimate that lies between their neighbours.
+func TestEveryThreadHasABearingRing(t *testing.T) {
+	last := measure.Millimetres(0)
+	for _, name := range []string{"M5", "M6", "M8", "M10", "M12", "M14", "M16", "M18", "M20", "M22", "M24"} {
+		th := mustThread(t, name)
+		b := BearingOf(th)
+		require.Greater(t, b.Hole, th.Diameter, name)
+		require.Greater(t, b.Outer, last, name)
+		last = b.Outer
+	}
+}

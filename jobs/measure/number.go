@@ -84,7 +84,21 @@ func number(ts []token) (float64, error) {
 	if v, ok, err := digits(ts); ok || err != nil {
 		return v, err
 	}
-	return spokenNumber(ts)
+	return spokenNumber(withoutCommas(ts))
+}
+
+// withoutCommas drops the pauses of "one thousand, two hundred".
+func withoutCommas(ts []token) []token {
+	if indexOf(ts, ",") < 0 {
+		return ts
+	}
+	var out []token
+	for i, t := range ts {
+		if t.text != "," || i == 0 || i == len(ts)-1 {
+			out = append(out, t)
+		}
+	}
+	return out
 }
 
 // vague finds amounts that are none.

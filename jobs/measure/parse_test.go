@@ -1,8 +1,12 @@
 package measure
 
 import (
+	"encoding/json"
 	"errors"
 	"math"
+	"os"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -91,11 +95,17 @@ func TestPrintedAndSpokenFormsAreRead(t *testing.T) {
 		"24 +/- 4 Nm":                       {Amount: 24, Tolerance: 4, Unit: NewtonMetre},
 		"24 N·m ± 25 %":                     {Amount: 24, Tolerance: 6, Unit: NewtonMetre},
 		"twenty-four plus or minus four newton metres": {Amount: 24, Tolerance: 4, Unit: NewtonMetre},
-		"20 to 26 N·m":          {Amount: 23, Tolerance: 3, Unit: NewtonMetre},
-		"50-70 lbf·in":          {Amount: 60, Tolerance: 10, Unit: InchPound},
-		"between 20 and 26 N·m": {Amount: 23, Tolerance: 3, Unit: NewtonMetre},
-		"about 25 N·m":          {Amount: 25, Unit: NewtonMetre},
-		"12 kg":                 {Amount: 12, Unit: Kilogram},
+		"24 N·m ± 10 lbf·in":                           {Amount: 24, Tolerance: 1.1298482902761668, Unit: NewtonMetre},
+		"90 °C ± 5":                                    {Amount: 90, Tolerance: 5, Unit: Celsius},
+		"24 N·m give or take 4":                        {Amount: 24, Tolerance: 4, Unit: NewtonMetre},
+		"from 20 to 26 N·m":                            {Amount: 23, Tolerance: 3, Unit: NewtonMetre},
+		"2 N·m to 30 lbf·in":                           {Amount: (2/0.1129848290276167 + 30) / 2, Tolerance: (30 - 2/0.1129848290276167) / 2, Unit: InchPound},
+		"one thousand, two hundred N·m":                {Amount: 1200, Unit: NewtonMetre},
+		"20 to 26 N·m":                                 {Amount: 23, Tolerance: 3, Unit: NewtonMetre},
+		"50-70 lbf·in":                                 {Amount: 60, Tolerance: 10, Unit: InchPound},
+		"between 20 and 26 N·m":                        {Amount: 23, Tolerance: 3, Unit: NewtonMetre},
+		"about 25 N·m":                                 {Amount: 25, Unit: NewtonMetre},
+		"12 kg":                                        {Amount: 12, Unit: Kilogram},
 	} {
 		got, err := Parse(text)
 		if !want.Given() {
@@ -202,7 +212,7 @@ func TestStatesAreNoFigures(t *testing.T) {
 func TestErrorsSayWhatIsMissing(t *testing.T) {
 	for text, want := range map[string]string{
 		"25": "unit is missing", "foot-pounds": "number is missing", "": "no number", "elephants": "no figure",
-		"5 furlongs": "no figure", "26 to 20 N·m": "backwards", "24 ± -4 N·m": "below nothing", "1/0 in": "divides by nothing",
+		"5 furlongs": "no figure", "26 to 20 N·m": "backwards", "24 ± -4 N·m": "below nothing", "1/0 in": "divides by nothing", "90 °C ± 5 °F": "same unit", "24 N·m ± 5 mm": "N·m",
 	} {
 		_, err := Parse(text)
 		require.ErrorContains(t, err, want, text)
@@ -225,6 +235,28 @@ func TestNumbersAreReadAsTheShopSaysThem(t *testing.T) {
 	for _, text := range []string{"", "thirteen five", "hundred hundred", "point", "one point", "banana", "1.2.3", "number one idler", "twenty forty fifty"} {
 		_, err := ParseNumber(text)
 		require.Error(t, err, text)
+	}
+}
+
+// Plain cardinals as PyPI num2words 0.5.14 writes them in British English,
+// recorded by scripts/reference-check.
+func TestPlainCardinalsAgreeWithNum2words(t *testing.T) {
+	raw, err := os.ReadFile("testdata/reference-numbers.json")
+	require.NoError(t, err)
+	var ref struct {
+		Words map[string]string `json:"words"`
+	}
+	require.NoError(t, json.Unmarshal(raw, &ref))
+	require.Greater(t, len(ref.Words), 400)
+	for digits, words := range ref.Words {
+		want, err := strconv.ParseFloat(digits, 64)
+		require.NoError(t, err)
+		got, err := ParseNumber(words)
+		require.NoError(t, err, words)
+		require.Equal(t, want, got, words)
+		if want < 10000 {
+			require.Equal(t, strings.ReplaceAll(words, ",", ""), SayNumber(want), "said the same, without the comma")
+		}
 	}
 }
 

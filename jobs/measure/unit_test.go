@@ -176,3 +176,23 @@ func BenchmarkConvert(b *testing.B) {
 		}
 	}
 }
+
+func TestRoundingToDigitsTakesTheToleranceAlong(t *testing.T) {
+	q := Quantity{Amount: 7.456998714, Tolerance: 0.31187, Unit: NewtonMetre}
+	require.Equal(t, "7.46 ± 0.312 N·m", q.Digits(3).String())
+	require.Equal(t, "7 ± 0.3 N·m", q.Digits(0).String())
+}
+
+func TestErrorsReadAsSentences(t *testing.T) {
+	_, err := ParseUnit("pounds")
+	require.EqualError(t, err, `read "pounds": more than one reading, ask: foot-pounds or inch-pounds?`)
+	_, err = Parse("snug")
+	require.EqualError(t, err, `read "snug": that is the state "snug", not a figure`)
+	_, err = ParseUnit("furlong")
+	require.ErrorContains(t, err, "no such unit")
+	require.False(t, Quantity{}.Same(Quantity{}, 1), "two figures that were not given are not the same figure")
+	require.True(t, math.IsNaN(Quantity{Amount: 1, Unit: Unit{"furlong"}}.SI()))
+	require.Equal(t, "2 mm", Millimetres(2).Quantity().String())
+	require.Equal(t, "2 N", Newtons(2).Quantity().String())
+	require.Equal(t, "2°", Degrees(2).Quantity().String())
+}

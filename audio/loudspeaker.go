@@ -17,37 +17,35 @@ import (
 // ErrSpeakerClosed is returned by Play after Close.
 var ErrSpeakerClosed = errors.New("the loudspeaker is closed")
 
-// playRing is how much sound waits for the device: 32 s. Play waits when it is full.
-const playRing = 32 * Rate
-
-// fadeOut is how long a reply that is cut off takes to fall silent, so that it
-// does not click.
-const fadeOut = 8 * Rate / 1000
+// playSeconds is how much sound waits for the device. Play waits when it is full.
+const playSeconds = 32
 
 // playQueue is what waits to be played, shared by the two loudspeakers. One
 // goroutine fills it, one callback empties it; cut may come from anywhere.
 type playQueue struct {
+	rate int
 	ring *ring
 	mu   sync.Mutex // one Play at a time
-	// cut is the write position up to which everything is to be dropped.
+	// cutTo is the write position up to which everything is to be dropped.
 	cutTo atomic.Uint64
 	gain  atomic.Uint32 // float32 bits
 	last  atomic.Int64  // ns since base when sound was last handed to the device
 	first atomic.Int64  // ns since base when sound was first handed out after a silence
 	total atomic.Uint64
+	beat  atomic.Int64 // ns since base of the last callback
 	base  time.Time
 	done  chan struct{}
 	once  sync.Once
 }
 
-func newPlayQueue() *playQueue {
-	q := &playQueue{ring: newRing(playRing), base: time.Now(), done: make(chan struct{})}
+func newPlayQueue(rate int) *playQueue {
+	q := &playQueue{rate: rate, ring: newRing(playSeconds * rate), base: time.Now(), done: make(chan struct{})}
 	q.gain.Store(math.Float32bits(1))
 	return q
 }
 
 // play queues s and waits while the ring is full.
-func (q *playQueue) play(ctx context.Context, s Samples) error {
+func (q *playQueue) play(ctx context.Context, s []float32) error {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	for len(s) > 0 {
@@ -75,10 +73,13 @@ func (q *playQueue) play(ctx context.Context, s Samples) error {
 // fill is the device's callback: out is filled with what waits, then silence.
 // No allocation, no lock, no waiting.
 func (q *playQueue) fill(out []float32) {
+	now := int64(time.Since(q.base))
+	q.beat.Store(now)
 	n := 0
 	if cut := q.cutTo.Load(); cut > q.ring.r.Load() {
-		// Fade what was next, then jump behind the cut.
-		n = q.ring.read(out[:min(len(out), fadeOut)])
+		// Fade what was next within 8 ms, so that it does not click, then jump
+		// behind the cut.
+		n = q.ring.read(out[:min(len(out), q.rate/125)])
 		for i := range n {
 			out[i] *= float32(n-i) / float32(n)
 		}
@@ -94,7 +95,6 @@ func (q *playQueue) fill(out []float32) {
 	}
 	clear(out[n:])
 	if n > 0 {
-		now := int64(time.Since(q.base))
 		if now-q.last.Load() > int64(100*time.Millisecond) {
 			q.first.Store(now)
 		}
@@ -127,8 +127,11 @@ func (q *playQueue) close() { q.once.Do(func() { close(q.done) }) }
 type LoudspeakerConfig struct {
 	// Device is the name or a part of it; empty is the system's default.
 	Device string
-	// Period is the device's period. Default 10 ms: first sound after about
-	// 20 ms on a quiet computer.
+	// Rate is the sample rate of what is played, so that a voice need not be
+	// converted; the system converts to its own. Default [Rate].
+	Rate int
+	// Period is the device's period, and all that waits in the sound server.
+	// Default 25 ms: shorter ones start sooner and break up when the processor is busy.
 	Period time.Duration
 	// Latency is how long after the last sample was handed over the room may
 	// still hear it. Default 150 ms, measured over PulseAudio.
@@ -154,8 +157,11 @@ type Loudspeaker struct {
 
 // OpenLoudspeaker opens a playback device and starts it.
 func OpenLoudspeaker(cfg LoudspeakerConfig) (*Loudspeaker, error) {
+	if cfg.Rate == 0 {
+		cfg.Rate = Rate
+	}
 	if cfg.Period == 0 {
-		cfg.Period = 10 * time.Millisecond
+		cfg.Period = 25 * time.Millisecond
 	}
 	if cfg.Latency == 0 {
 		cfg.Latency = 150 * time.Millisecond
@@ -163,7 +169,7 @@ func OpenLoudspeaker(cfg LoudspeakerConfig) (*Loudspeaker, error) {
 	if cfg.Tell == nil {
 		cfg.Tell = func(string) {}
 	}
-	l := &Loudspeaker{cfg: cfg, queue: newPlayQueue(), lost: make(chan struct{}, 1)}
+	l := &Loudspeaker{cfg: cfg, queue: newPlayQueue(cfg.Rate), lost: make(chan struct{}, 1)}
 	if err := l.open(); err != nil {
 		return nil, fmt.Errorf("open the loudspeaker: %w", err)
 	}
@@ -184,7 +190,7 @@ func (l *Loudspeaker) open() error {
 		return err
 	}
 	cfg := malgo.DefaultDeviceConfig(malgo.Playback)
-	cfg.SampleRate = Rate
+	cfg.SampleRate = uint32(l.cfg.Rate)
 	cfg.PeriodSizeInMilliseconds = uint32(l.cfg.Period.Milliseconds())
 	cfg.Playback.Format = malgo.FormatF32
 	cfg.Playback.Channels = 1
@@ -216,6 +222,7 @@ func (l *Loudspeaker) open() error {
 		closeContext(ctx)
 		return err
 	}
+	l.queue.beat.Store(int64(time.Since(l.queue.base)))
 	l.ctx, l.dev = ctx, dev
 	return nil
 }
@@ -231,6 +238,11 @@ func (l *Loudspeaker) watch() {
 		case <-l.queue.done:
 			return
 		case <-l.lost:
+		case <-time.After(reopenEvery):
+			// A sound server that died or hangs does not always say so.
+			if time.Since(l.queue.base)-time.Duration(l.queue.beat.Load()) < deviceSilent {
+				continue
+			}
 		}
 		select {
 		case <-l.queue.done:
@@ -250,6 +262,10 @@ func (l *Loudspeaker) watch() {
 				break
 			}
 		}
+		select {
+		case <-l.lost: // of the device that was released
+		default:
+		}
 		l.cfg.Tell(fmt.Sprintf("%s is back.", name))
 	}
 }
@@ -264,9 +280,13 @@ func (l *Loudspeaker) release() {
 	}
 }
 
-// Play queues s behind what already waits and returns once it is queued; it
-// waits only while more than half a minute is queued. [ErrSpeakerClosed] after Close.
-func (l *Loudspeaker) Play(ctx context.Context, s Samples) error { return l.queue.play(ctx, s) }
+// Play queues s, mono at [Loudspeaker.Rate], behind what already waits and
+// returns once it is queued; it waits only while more than half a minute is
+// queued. [ErrSpeakerClosed] after Close.
+func (l *Loudspeaker) Play(ctx context.Context, s []float32) error { return l.queue.play(ctx, s) }
+
+// Rate is the sample rate of what Play takes.
+func (l *Loudspeaker) Rate() int { return l.cfg.Rate }
 
 // Stop drops what waits and fades out within 8 ms.
 func (l *Loudspeaker) Stop() { l.queue.stop() }

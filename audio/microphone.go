@@ -15,9 +15,13 @@ import (
 // longer than the longest recognition on a loaded computer.
 const micRing = 16 * Rate
 
-// micSilent is after how long without a callback the device counts as gone. A
+// micBacklog is how much sound the sound server keeps for a program that gets no
+// turn on the processor.
+const micBacklog = 2 * time.Second
+
+// deviceSilent is after how long without a callback the device counts as gone. A
 // hung sound server gives no other sign.
-const micSilent = 3 * time.Second
+const deviceSilent = 3 * time.Second
 
 // reopenEvery is the time between two tries to get a lost device back.
 const reopenEvery = time.Second
@@ -98,6 +102,10 @@ func (m *Microphone) open() error {
 	cfg := malgo.DefaultDeviceConfig(malgo.Capture)
 	cfg.SampleRate = Rate
 	cfg.PeriodSizeInMilliseconds = uint32(m.cfg.Period.Milliseconds())
+	// The sound server drops what nobody fetched from this many periods. With
+	// the usual three, a thread that gets no turn for 60 ms loses sound; the
+	// larger buffer costs no latency, for a period is handed over when it is full.
+	cfg.Periods = uint32(max(3, micBacklog/m.cfg.Period))
 	cfg.Capture.Format = malgo.FormatF32
 	cfg.Capture.Channels = 1
 	cfg.Resampling.Linear.LpfOrder = 8
@@ -163,7 +171,7 @@ func (m *Microphone) wake() {
 // was away counts as lost samples, so that the audio clock keeps up with the
 // clock on the wall.
 func (m *Microphone) Next(ctx context.Context) (Frame, error) {
-	watch := time.NewTimer(micSilent)
+	watch := time.NewTimer(deviceSilent)
 	defer watch.Stop()
 	for m.ring.len() < FrameSize {
 		if m.closed.Load() {
@@ -177,8 +185,8 @@ func (m *Microphone) Next(ctx context.Context) (Frame, error) {
 				continue
 			}
 		case <-watch.C:
-			if quiet := time.Since(m.base) - time.Duration(m.latest.Load()); quiet < micSilent && !m.stopped.Load() {
-				watch.Reset(micSilent - quiet)
+			if quiet := time.Since(m.base) - time.Duration(m.latest.Load()); quiet < deviceSilent && !m.stopped.Load() {
+				watch.Reset(deviceSilent - quiet)
 				continue
 			}
 		}
@@ -188,7 +196,7 @@ func (m *Microphone) Next(ctx context.Context) (Frame, error) {
 		if err := m.reopen(ctx); err != nil {
 			return Frame{}, err
 		}
-		watch.Reset(micSilent)
+		watch.Reset(deviceSilent)
 	}
 	m.ring.read(m.frame[:])
 	f := Frame{Samples: m.frame[:]}

@@ -14,8 +14,9 @@ import (
 // otoContext is the one context that oto allows in a process.
 var otoContext struct {
 	sync.Mutex
-	ctx *oto.Context
-	err error
+	ctx  *oto.Context
+	rate int
+	err  error
 }
 
 // OtoLoudspeaker plays on the system's default device, by oto. It cannot
@@ -27,9 +28,13 @@ type OtoLoudspeaker struct {
 	buffer time.Duration
 }
 
-// OpenOto opens the system's default device with a buffer of the given length,
-// 0 for 40 ms. Only the first call in a process sets the buffer.
-func OpenOto(buffer time.Duration) (*OtoLoudspeaker, error) {
+// OpenOto opens the system's default device for sound of the given rate, 0 for
+// [Rate], with a buffer of the given length, 0 for 40 ms. Only the first call
+// in a process sets them; [OtoLoudspeaker.Rate] says what holds.
+func OpenOto(rate int, buffer time.Duration) (*OtoLoudspeaker, error) {
+	if rate == 0 {
+		rate = Rate
+	}
 	if buffer == 0 {
 		buffer = 40 * time.Millisecond
 	}
@@ -37,21 +42,21 @@ func OpenOto(buffer time.Duration) (*OtoLoudspeaker, error) {
 	defer otoContext.Unlock()
 	if otoContext.ctx == nil && otoContext.err == nil {
 		ctx, ready, err := oto.NewContextWithOptions(&oto.NewContextOptions{
-			SampleRate: Rate, ChannelCount: 1, Format: oto.FormatFloat32LE, BufferSize: buffer,
+			SampleRate: rate, ChannelCount: 1, Format: oto.FormatFloat32LE, BufferSize: buffer,
 		})
 		if err == nil {
 			<-ready
 			err = ctx.Err()
 		}
-		otoContext.ctx, otoContext.err = ctx, err
+		otoContext.ctx, otoContext.rate, otoContext.err = ctx, rate, err
 	}
 	if otoContext.err != nil {
 		return nil, fmt.Errorf("open the loudspeaker by oto: %w", otoContext.err)
 	}
-	l := &OtoLoudspeaker{queue: newPlayQueue(), buffer: buffer}
+	l := &OtoLoudspeaker{queue: newPlayQueue(otoContext.rate), buffer: buffer}
 	l.player = otoContext.ctx.NewPlayer(otoReader{l.queue})
 	// oto reads half a second ahead otherwise, and that is the delay of every reply.
-	l.player.(oto.BufferSizeSetter).SetBufferSize(4 * max(1, Count(buffer)/2))
+	l.player.(oto.BufferSizeSetter).SetBufferSize(4 * max(1, int(buffer.Seconds()*float64(otoContext.rate)/2)))
 	l.player.Play()
 	return l, nil
 }
@@ -70,7 +75,10 @@ func (r otoReader) Read(p []byte) (int, error) {
 }
 
 // Play queues s; see [Loudspeaker.Play].
-func (l *OtoLoudspeaker) Play(ctx context.Context, s Samples) error { return l.queue.play(ctx, s) }
+func (l *OtoLoudspeaker) Play(ctx context.Context, s []float32) error { return l.queue.play(ctx, s) }
+
+// Rate is the sample rate of what Play takes.
+func (l *OtoLoudspeaker) Rate() int { return l.queue.rate }
 
 // Stop drops what waits and fades out.
 func (l *OtoLoudspeaker) Stop() { l.queue.stop() }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sync"
 	"time"
 )
 
@@ -15,6 +16,8 @@ import (
 type Pipe struct {
 	r      io.Reader
 	frames chan pipeFrame
+	done   chan struct{}
+	once   sync.Once
 	at     int
 }
 
@@ -26,7 +29,7 @@ type pipeFrame struct {
 // NewPipe reads from r in the background until it ends. When r is an
 // io.Closer, Close closes it.
 func NewPipe(r io.Reader) *Pipe {
-	p := &Pipe{r: r, frames: make(chan pipeFrame, int(micRing/FrameSize))}
+	p := &Pipe{r: r, frames: make(chan pipeFrame, micRing/FrameSize), done: make(chan struct{})}
 	go p.read()
 	return p
 }
@@ -41,13 +44,20 @@ func (p *Pipe) read() {
 			s[i] = float32(int16(binary.LittleEndian.Uint16(buf[2*i:]))) / (1 << 15)
 		}
 		if len(s) > 0 {
-			p.frames <- pipeFrame{s: s}
+			select {
+			case p.frames <- pipeFrame{s: s}:
+			case <-p.done:
+				return
+			}
 		}
 		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 			return
 		}
 		if err != nil {
-			p.frames <- pipeFrame{err: fmt.Errorf("read sound from the pipe: %w", err)}
+			select {
+			case p.frames <- pipeFrame{err: fmt.Errorf("read sound from the pipe: %w", err)}:
+			case <-p.done:
+			}
 			return
 		}
 	}
@@ -73,6 +83,7 @@ func (p *Pipe) Next(ctx context.Context) (Frame, error) {
 
 // Close closes the stream.
 func (p *Pipe) Close() error {
+	p.once.Do(func() { close(p.done) })
 	if c, ok := p.r.(io.Closer); ok {
 		return c.Close()
 	}

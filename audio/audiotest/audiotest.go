@@ -160,7 +160,7 @@ func (r *Room) PlayLoudspeaker(clip audio.Samples) time.Time {
 
 func (r *Room) play(sink string, clip audio.Samples) time.Time {
 	r.t.Helper()
-	cmd := exec.Command("pacat", "--playback", "--device="+sink, "--raw", "--format=s16le", "--rate=16000", "--channels=1", "--latency-msec=40")
+	cmd := exec.Command("pacat", "--playback", "--device="+sink, "--raw", "--format=s16le", "--rate=16000", "--channels=1", "--latency-msec=200")
 	cmd.Stdin = bytes.NewReader(PCM(clip))
 	if out, err := cmd.CombinedOutput(); err != nil {
 		r.t.Fatal(fmt.Sprintf("play into %s: %v: %s", sink, err, out))
@@ -176,7 +176,7 @@ type Speaking struct {
 
 // OpenMouth opens a stream into the microphone, for sound paced by the caller.
 func (r *Room) OpenMouth() (*Speaking, error) {
-	cmd := exec.Command("pacat", "--playback", "--device=mic", "--raw", "--format=s16le", "--rate=16000", "--channels=1", "--latency-msec=40")
+	cmd := exec.Command("pacat", "--playback", "--device=mic", "--raw", "--format=s16le", "--rate=16000", "--channels=1", "--latency-msec=200")
 	in, err := cmd.StdinPipe()
 	if err != nil {
 		return nil, err

@@ -162,7 +162,7 @@ func headGroups(hs []Head) []string {
 }
 
 func nominalDiameter(nominal string) measure.Millimetres {
-	for _, t := range Threads() {
+	for _, t := range allThreads {
 		if t.Nominal == nominal {
 			return t.Diameter
 		}

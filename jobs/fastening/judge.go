@@ -248,7 +248,7 @@ func fromHeads(hs []Head, from Kind) []Reading {
 // fromNominal reads a bare number as a thread: 10 mm is M10 in every pitch, 3/8 in is 3/8.
 func fromNominal(size measure.Quantity) []Reading {
 	var out []Reading
-	for _, t := range Threads() {
+	for _, t := range allThreads {
 		sys := Metric
 		if size.Unit == measure.Inch {
 			sys = Unified

@@ -75,7 +75,13 @@ var unifiedRows = []unifiedRow{
 
 // Threads lists every thread of the tables: M3 to M24, coarse before fine,
 // then No. 10 to 3/4 in.
-func Threads() []Thread {
+func Threads() []Thread { return append([]Thread(nil), allThreads...) }
+
+// allThreads is the table, computed once: a sheet of thousands of fasteners
+// looks into it for every one.
+var allThreads = buildThreads()
+
+func buildThreads() []Thread {
 	var out []Thread
 	for _, r := range metricRows {
 		for _, p := range r.pitches {
@@ -91,7 +97,7 @@ func Threads() []Thread {
 // threadsOf lists the threads of one nominal size ("M10", "3/8"), coarse first.
 func threadsOf(nominal string) []Thread {
 	var out []Thread
-	for _, t := range Threads() {
+	for _, t := range allThreads {
 		if t.Nominal == nominal {
 			out = append(out, t)
 		}

@@ -216,3 +216,11 @@ func FuzzParseDesignation(f *testing.F) {
 		require.Equal(t, d.Thread, again.Thread, "%q printed %q", text, d)
 	})
 }
+
+func BenchmarkLookThread(b *testing.B) {
+	for b.Loop() {
+		if _, err := LookThread("M10x1.25"); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

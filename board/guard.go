@@ -73,7 +73,13 @@ func (g *guard) host(h string) bool {
 	if host, _, err := net.SplitHostPort(h); err == nil {
 		name = host
 	}
-	name = strings.ToLower(strings.Trim(name, "[]"))
+	if bare, ok := strings.CutPrefix(name, "["); ok {
+		name = strings.TrimSuffix(bare, "]")
+		if name == bare {
+			return false
+		}
+	}
+	name = strings.ToLower(name)
 	ip := net.ParseIP(name)
 	switch {
 	case g.open:

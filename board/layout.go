@@ -110,7 +110,10 @@ func drawLayout(n int, positions [][2]float64, order []int, run boltRun) *layout
 	}
 	l.ShowTurns = len(order) > 0 && !same
 	l.Outline, l.OutlineWidth = silhouette(at), num(2*r*1.7)
-	next := nextBolt(order, run)
+	next := 0
+	if run.done != nil || run.current > 0 {
+		next = nextBolt(order, run)
+	}
 	var cx, cy float64
 	for _, p := range at {
 		cx, cy = cx+p[0]/float64(n), cy+p[1]/float64(n)

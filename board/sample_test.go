@@ -103,17 +103,25 @@ func crowded(groups int) jobs.View {
 	return v
 }
 
-// sampleHistory is the journal behind frontCover, its later part.
+// sampleHistory is a part of the journal behind frontCover.
 func sampleHistory() []jobs.Event {
+	lines := []struct{ kind, data, heard string }{
+		{jobs.KindRemoved, `{"group":"front cover short","n":12}`, "twelve short off the front cover"},
+		{jobs.KindRemoved, `{"group":"front cover long","n":4}`, "four long off the front cover"},
+		{jobs.KindStowed, `{"group":"front cover long","stow":"cup four"}`, "the long ones are in cup four"},
+		{jobs.KindMark, `{"text":"shaft at top dead centre, paint mark on the pulley"}`, "mark shaft at top dead centre paint mark on the pulley"},
+		{jobs.KindSpec, `{"group":"front cover short","torque":{"amount":10,"unit":{"Symbol":"N·m"}}}`, "the short ones go to ten newton metres"},
+		{jobs.KindRefitted, `{"group":"front cover short","n":6}`, "six short back in the front cover"},
+		{jobs.KindStrike, `{"turn":6}`, "strike that"},
+		{jobs.KindRefitted, `{"group":"front cover short","n":4}`, "four short back in the front cover"},
+		{jobs.KindTorqued, `{"group":"front cover short","n":2,"how":"wrench","torque":{"amount":10,"unit":{"Symbol":"N·m"}}}`, "two of the short ones torqued to ten newton metres"},
+		{jobs.KindDoubt, `{"text":"locker on the tensioner bolt or not"}`, "flag locker on the tensioner bolt or not"},
+		{jobs.KindRefitted, `{"group":"pump bolts","n":4}`, "four pump bolts back in"},
+	}
 	var h []jobs.Event
-	v := frontCover()
-	for i := len(v.Recent) - 1; i >= 0; i-- {
-		e := v.Recent[i]
-		data, err := json.Marshal(map[string]string{"words": e.Words})
-		if err != nil {
-			panic(err)
-		}
-		h = append(h, jobs.Event{Seq: e.Seq, At: e.At, Kind: e.Kind, Data: data, Heard: e.Heard, Confidence: 0.93})
+	for i, l := range lines {
+		at := noon.Add(time.Duration(i-len(lines)) * 170 * time.Minute)
+		h = append(h, jobs.Event{Seq: int64(i + 1), Turn: int64(i + 1), At: at, Kind: l.kind, Data: json.RawMessage(l.data), Heard: l.heard, Confidence: 0.93})
 	}
 	return h
 }

@@ -248,10 +248,19 @@ func makeGroup(g jobs.GroupView) groupLine {
 	return groupLine{
 		GroupView: g,
 		Drawing:   drawLedger(g),
-		Gauge:     drawGauge(g.TorqueNm, g.GuideLow, g.GuideHigh),
+		Gauge:     gaugeOf(g),
 		Whole:     max(g.Count, g.Removed),
 		Hint:      strings.Join(hint, " · "),
 	}
+}
+
+// gaugeOf compares a group's torque with its guide range. A torque that a turn is
+// added to is not the whole tightening, and is not compared.
+func gaugeOf(g jobs.GroupView) *gauge {
+	if strings.Contains(g.Torque, "°") {
+		return nil
+	}
+	return drawGauge(g.TorqueNm, g.GuideLow, g.GuideHigh)
 }
 
 // makeHero picks the one thing that matters now: a question first, since the record waits
@@ -361,7 +370,7 @@ func makeRun(v jobs.View, named map[string]int) *runScene {
 	}
 	sc.From = cut(g.OrderFrom)
 	sc.Drawing = drawLayout(max(g.Count, len(r.Order)), g.Positions, r.Order, boltRun{done: done, current: r.Current})
-	sc.Gauge = drawGauge(g.TorqueNm, g.GuideLow, g.GuideHigh)
+	sc.Gauge = gaugeOf(g)
 	return sc
 }
 

@@ -124,18 +124,18 @@
     lastWord = Date.now();
     if (!connected) {
       connected = true;
+      document.body.dataset.contact = "yes";
       $("lost").hidden = true;
       showMode(live.mode);
-      document.body.classList.remove("stale");
     }
   }
 
   let again = 0;
   function lose() {
     connected = false;
+    document.body.dataset.contact = "no";
     showMode("lost");
     showLevel(0);
-    document.body.classList.add("stale");
     const at = new Date(lastWord).toTimeString().slice(0, 5);
     setText($("lost"), "No contact with the bench. What you see is from " + at + ".");
     $("lost").hidden = false;

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"sort"
 	"strings"
 	"sync"
 	"time"
@@ -34,9 +35,11 @@ type Hypothesis struct {
 	Text    string // as the model spells it, without the full stop
 	Meaning string // key of Language.Meanings; readings of equal meaning are merged into one
 	// LogProb is the natural logarithm of the model's probability of the text
-	// given the sound, under the full softmax, with the end of the text;
-	// summed over the spellings found of the same meaning.
+	// given the sound, under the full softmax, with the end of the text.
 	LogProb float64
+	// Score ranks: LogProb less a share of the text's log-probability given
+	// silence, summed over the spellings found of the same meaning.
+	Score float64
 	// Posterior is the share of this meaning among the readings found, 0..1.
 	Posterior float64
 }
@@ -88,6 +91,7 @@ type Recognizer struct {
 type settings struct {
 	threads int
 	width   int
+	prior   float64
 }
 
 // Option changes how a Recognizer is opened.
@@ -96,13 +100,13 @@ type Option func(*settings)
 // Threads sets how many threads hear; the default is the number of cores, at most 4.
 func Threads(n int) Option { return func(s *settings) { s.threads = max(1, n) } }
 
-// Width sets how many hypotheses are kept, 1 to 30; the default is 5.
+// Width sets how many hypotheses are kept, 1 to 30; the default is 6.
 func Width(n int) Option { return func(s *settings) { s.width = min(max(1, n), 30) } }
 
 // Open loads a whisper.cpp model (ggml file, English or multilingual). The
 // error says which file and how to get one.
 func Open(modelPath string, options ...Option) (*Recognizer, error) {
-	set := settings{threads: min(runtime.NumCPU(), 4), width: 5}
+	set := settings{threads: min(runtime.NumCPU(), 4), width: 6, prior: priorWeight}
 	for _, o := range options {
 		o(&set)
 	}
@@ -159,7 +163,7 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 		return res, err
 	}
 	res.FreeText = r.text(found.free.tokens)
-	res.FreeLogProb = found.free.score
+	res.FreeLogProb = found.free.sound
 	res.Hypotheses = r.byMeaning(lang, found.whole)
 	r.judge(&res, found)
 	res.Took = time.Since(start)
@@ -175,8 +179,8 @@ func (r *Recognizer) beam(lex *continuations, samples int) *beam {
 		model: r.model, lex: lex, width: r.set.width,
 		// Nobody says more than seven tokens a second for long.
 		most:  min(16+int(7*seconds), 200),
-		slack: 8,
-		ends:  r.words.closing(),
+		slack: 6, priorWeight: r.set.prior,
+		ends: r.words.closing(),
 	}
 }
 
@@ -185,7 +189,7 @@ func (v *vocabulary) closing() []int32 {
 	var ids []int32
 	for id, w := range v.words {
 		switch string(w) {
-		case ".", "!", "?", "...", ",":
+		case ".", "!", "?", "...":
 			ids = append(ids, int32(id))
 		}
 	}
@@ -223,6 +227,7 @@ func (r *Recognizer) text(tokens []int32) string {
 // counts as its own.
 func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 	var list []Hypothesis
+	var sums []likelihood
 	place := map[string]int{}
 	for _, f := range whole {
 		text := r.text(f.tokens)
@@ -230,12 +235,22 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 		if m := lang.Meanings(text); len(m) > 0 {
 			key = m[0]
 		}
-		if i, ok := place[key]; ok {
-			list[i].LogProb = logAdd(list[i].LogProb, f.score)
+		i, ok := place[key]
+		if !ok {
+			i = len(list)
+			place[key] = i
+			list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.sound})
+			sums = append(sums, f.likelihood)
 			continue
 		}
-		place[key] = len(list)
-		list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.score})
+		sums[i] = sums[i].or(f.likelihood)
+		if f.sound > list[i].LogProb {
+			list[i].Text, list[i].LogProb = text, f.sound
+		}
+	}
+	for i := range list {
+		list[i].LogProb = sums[i].sound
+		list[i].Score = sums[i].score(r.set.prior)
 	}
 	rank(list)
 	return list
@@ -245,14 +260,12 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 func rank(list []Hypothesis) {
 	all := math.Inf(-1)
 	for _, h := range list {
-		all = logAdd(all, h.LogProb)
+		all = logAdd(all, h.Score)
 	}
 	for i := range list {
-		list[i].Posterior = math.Exp(list[i].LogProb - all)
-		for k := i; k > 0 && list[k].LogProb > list[k-1].LogProb; k-- {
-			list[k], list[k-1] = list[k-1], list[k]
-		}
+		list[i].Posterior = math.Exp(list[i].Score - all)
 	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].Score > list[j].Score })
 }
 
 func loudest(samples []float32) float64 {

@@ -3,33 +3,48 @@ package speech
 import (
 	"context"
 	"math"
+	"slices"
 	"sort"
 	"unicode"
 )
 
-// hypothesis is one text on its way through the language.
+// hypothesis is one text on its way through the language, in its likeliest spelling.
 type hypothesis struct {
-	tokens   []int32
-	state    int32
-	score    float64 // log-probability under the full softmax, summed over the spellings merged into it
+	tokens []int32
+	state  int32
+	likelihood
+	own      float64 // log-probability of this spelling alone, given the sound
 	spoken   string  // letters and digits of the text: equal for spellings that differ in case and punctuation
 	sequence int     // of the decoder's cache
 	row      int     // of the last batch
-	free     bool    // follows no language: the unrestricted reading
+	prior    priorNode
+	// silent is the sequence of the silent state that holds the first
+	// silentLength tokens, -1 for none.
+	silent, silentLength int
 }
 
-// finished is a whole text of the language.
+// likelihood is the log-probability of a text, all spellings that were merged
+// into it together: given the sound, and given silence.
+type likelihood struct{ sound, silence float64 }
+
+func (l likelihood) or(o likelihood) likelihood {
+	return likelihood{logAdd(l.sound, o.sound), logAdd(l.silence, o.silence)}
+}
+
+// score ranks texts; see recognise_prior.go.
+func (l likelihood) score(priorWeight float64) float64 { return l.sound - priorWeight*l.silence }
+
+// finished is a whole text of the language, with its end.
 type finished struct {
 	tokens []int32
-	score  float64 // with the end of the text
-	end    float64 // log-probability of the end alone
-	free   bool
+	likelihood
+	end float64 // the end's own log-probability given the sound
 }
 
 // beamResult is what one walk found.
 type beamResult struct {
 	whole []finished // best first
-	free  finished   // the unrestricted greedy reading
+	free  finished   // the unrestricted greedy reading; its silence is not known
 	// alive is the best score of a text that was still growing when the walk
 	// stopped, -Inf for none.
 	alive float64
@@ -44,55 +59,59 @@ type beam struct {
 	// most is the greatest number of tokens of a text.
 	most int
 	// slack: the walk goes on while a growing text is within slack of the
-	// best whole one, so that a longer reading can win after its length is
-	// accounted for.
+	// best whole one.
 	slack float64
-	ends  []int32 // tokens that close a sentence, as good as the end
+	// priorWeight is the share of the words' own likelihood taken off; 0 takes none.
+	priorWeight float64
+	ends        []int32 // tokens that close a sentence, as good as the end
+
+	rows batch
+	// The silent state: whether it has the prompt, its unused sequences.
+	silentReady bool
+	unused      []int
 }
 
-const sequencesPerBeam = 64
+// sequences bounds the decoder's sequences in use at once: the hypotheses, their
+// successors and the unrestricted reading.
+func (b *beam) sequences() int { return 2*b.width + 2 }
 
-// cells bounds the tokens kept at once: every hypothesis of every length.
+// cells bounds the tokens kept at once.
 func (b *beam) cells() int { return (b.width+2)*(b.most+8) + 64 }
+
+// candidate is a hypothesis with one token more.
+type candidate struct {
+	from         *hypothesis
+	token, state int32
+	likelihood
+	own float64
+}
 
 func (b *beam) run(ctx context.Context) (beamResult, error) {
 	m := b.model
 	res := beamResult{alive: math.Inf(-1)}
-	if err := m.begin(min(b.cells(), 2048)); err != nil {
+	if err := b.begin(); err != nil {
 		return res, err
 	}
-	var bt batch
-	for i, t := range m.prompt {
-		bt.add(t, i, 0, i == len(m.prompt)-1)
-	}
-	if err := m.decode(&bt); err != nil {
-		return res, err
-	}
+	last := len(m.prompt) - 1
+	alive := []*hypothesis{{state: opening, sequence: 0, row: last, silent: -1}}
 	// The same prompt serves the unrestricted reading, as sequence 1.
 	m.copySequence(0, 1)
-	last := len(m.prompt) - 1
-	alive := []*hypothesis{{state: opening, sequence: 0, row: last}}
-	free := &hypothesis{sequence: 1, row: last, free: true}
-	unused := make([]int, 0, sequencesPerBeam)
-	for s := sequencesPerBeam + 1; s >= 2; s-- {
+	free := &hypothesis{sequence: 1, row: last, silent: -1}
+	var unused []int
+	for s := b.sequences() + 1; s >= 2; s-- {
 		unused = append(unused, s)
 	}
-	type candidate struct {
-		from  *hypothesis
-		token int32
-		state int32
-		score float64
-	}
+	best := math.Inf(-1)
 	for length := 0; length < b.most; length++ {
 		if err := ctx.Err(); err != nil {
 			return res, err
 		}
-		if free != nil {
-			b.growFree(free, &res)
-			if free.score == math.Inf(-1) {
-				m.dropSequence(free.sequence)
-				free = nil
-			}
+		if free != nil && b.growFree(free, &res) {
+			m.dropSequence(free.sequence)
+			free = nil
+		}
+		if err := b.consultPrior(alive); err != nil {
+			return res, err
 		}
 		var grown []candidate
 		for _, h := range alive {
@@ -100,58 +119,19 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			sum := logSum(row)
 			if h.state != opening && b.lex.lang.Accepts(h.state) {
 				end := b.endScore(row) - sum
-				res.whole = append(res.whole, finished{tokens: h.tokens, score: h.score + end, end: end})
+				f := finished{tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end}
+				res.whole = append(res.whole, f)
+				best = math.Max(best, f.score(b.priorWeight))
 			}
-			if b.lex.dictation(h.state) {
-				for _, t := range likeliest(row[:m.end], 2*b.width) {
-					if s := b.lex.follow(h.state, t); s >= 0 {
-						grown = append(grown, candidate{h, t, s, h.score + float64(row[t]) - sum})
-					}
-				}
-				continue
-			}
-			for _, s := range b.lex.after(h.state) {
-				grown = append(grown, candidate{h, s.token, s.state, h.score + float64(row[s.token]) - sum})
-			}
+			grown = b.grow(grown, h, row, sum)
 		}
-		sort.SliceStable(grown, func(i, j int) bool { return grown[i].score > grown[j].score })
-		// Spellings of the same words in the same state share one place.
-		type place struct {
-			state  int32
-			spoken string
-		}
-		taken := map[place]*hypothesis{}
-		var next []*hypothesis
-		parents := map[*hypothesis]*hypothesis{}
-		seen := 0
-		for _, c := range grown {
-			if seen++; seen > 8*b.width && len(next) > 0 {
-				break
-			}
-			key := place{c.state, c.from.spoken + letters(m.words[c.token])}
-			if same, ok := taken[key]; ok {
-				same.score = logAdd(same.score, c.score)
-				continue
-			}
-			if len(next) == b.width {
-				continue
-			}
-			tokens := append(append(make([]int32, 0, len(c.from.tokens)+1), c.from.tokens...), c.token)
-			h := &hypothesis{tokens: tokens, state: c.state, score: c.score, spoken: key.spoken}
-			taken[key] = h
-			next = append(next, h)
-			parents[h] = c.from
-		}
-		best := math.Inf(-1)
-		for _, f := range res.whole {
-			best = math.Max(best, f.score)
-		}
+		next, parents := b.prune(grown)
 		res.alive = math.Inf(-1)
 		for _, h := range next {
-			res.alive = math.Max(res.alive, h.score)
+			res.alive = math.Max(res.alive, h.score(b.priorWeight))
 		}
 		res.steps = length + 1
-		if len(next) == 0 || res.alive < best-b.slack {
+		if res.alive < best-b.slack {
 			// The unrestricted reading goes on alone: it is what the held
 			// reading is judged against.
 			next = nil
@@ -165,7 +145,7 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			p := parents[h]
 			if !kept[p.sequence] {
 				kept[p.sequence] = true
-				h.sequence = p.sequence
+				h.sequence, h.silent, h.silentLength = p.sequence, p.silent, p.silentLength
 				continue
 			}
 			h.sequence = unused[len(unused)-1]
@@ -178,48 +158,140 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 				unused = append(unused, h.sequence)
 			}
 		}
-		bt.clear()
+		b.rows.clear()
 		for i, h := range next {
-			bt.add(h.tokens[len(h.tokens)-1], len(m.prompt)+length, h.sequence, true)
+			b.rows.add(h.tokens[length], len(m.prompt)+length, h.sequence, true)
 			h.row = i
 		}
 		if free != nil {
 			free.row = len(next)
-			bt.add(free.tokens[len(free.tokens)-1], len(m.prompt)+length, free.sequence, true)
+			b.rows.add(free.tokens[length], len(m.prompt)+length, free.sequence, true)
 		}
-		if err := m.decode(&bt); err != nil {
+		if err := m.decode(&b.rows); err != nil {
 			return res, err
 		}
 		alive = next
 	}
-	sort.SliceStable(res.whole, func(i, j int) bool { return res.whole[i].score > res.whole[j].score })
+	sort.SliceStable(res.whole, func(i, j int) bool {
+		return res.whole[i].score(b.priorWeight) > res.whole[j].score(b.priorWeight)
+	})
 	return res, nil
 }
 
-// growFree adds the likeliest token to the unrestricted reading, or ends it.
-func (b *beam) growFree(h *hypothesis, res *beamResult) {
+// begin decodes the prompt over the sound.
+func (b *beam) begin() error {
+	b.silentReady = false
+	b.unused = b.unused[:0]
+	for s := b.sequences(); s >= 1; s-- {
+		b.unused = append(b.unused, s)
+	}
+	return b.decodePrompt()
+}
+
+func (b *beam) decodePrompt() error {
+	m := b.model
+	if err := m.begin(min(b.cells(), 2048)); err != nil {
+		return err
+	}
+	b.rows.clear()
+	for i, t := range m.prompt {
+		b.rows.add(t, i, 0, i == len(m.prompt)-1)
+	}
+	return m.decode(&b.rows)
+}
+
+// grow appends every way a hypothesis can go on.
+func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64) []candidate {
+	if b.lex.dictation(h.state) {
+		for _, t := range likeliest(row[:b.model.end], 2*b.width) {
+			if s := b.lex.follow(h.state, t); s >= 0 {
+				p := float64(row[t]) - sum
+				grown = append(grown, candidate{h, t, s, likelihood{h.sound + p, h.silence + freeWord}, h.own + p})
+			}
+		}
+		return grown
+	}
+	whole := h.state != opening && b.lex.lang.Accepts(h.state)
+	for i, s := range b.lex.after(h.state) {
+		if whole && b.closes(s.token) {
+			continue // counted with the end
+		}
+		p := float64(row[s.token]) - sum
+		c := candidate{h, s.token, s.state, likelihood{h.sound + p, h.silence}, h.own + p}
+		if len(h.prior.after) > 0 {
+			c.silence += float64(h.prior.after[i])
+		}
+		grown = append(grown, c)
+	}
+	return grown
+}
+
+// prune keeps the best width candidates, spellings of the same words in the
+// same state sharing one place, and says which hypothesis each comes from.
+func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothesis) {
+	type place struct {
+		state  int32
+		spoken string
+	}
+	type group struct {
+		best candidate
+		all  likelihood
+		key  place
+	}
+	at := map[place]int{}
+	var groups []group
+	for _, c := range grown {
+		key := place{c.state, c.from.spoken + letters(b.model.words[c.token])}
+		i, ok := at[key]
+		if !ok {
+			at[key] = len(groups)
+			groups = append(groups, group{c, c.likelihood, key})
+			continue
+		}
+		groups[i].all = groups[i].all.or(c.likelihood)
+		if c.own > groups[i].best.own {
+			groups[i].best = c
+		}
+	}
+	sort.SliceStable(groups, func(i, j int) bool {
+		return groups[i].all.score(b.priorWeight) > groups[j].all.score(b.priorWeight)
+	})
+	parents := map[*hypothesis]*hypothesis{}
+	var next []*hypothesis
+	for _, g := range groups[:min(len(groups), b.width)] {
+		h := &hypothesis{
+			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
+			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,
+			silent: -1,
+		}
+		parents[h] = g.best.from
+		next = append(next, h)
+	}
+	return next, parents
+}
+
+// freeWord stands for the log-probability given silence of a token of free
+// speech, which is not looked up.
+const freeWord = -3.0
+
+// growFree adds the likeliest token to the unrestricted reading and reports
+// whether the reading has ended.
+func (b *beam) growFree(h *hypothesis, res *beamResult) (over bool) {
 	row := b.model.logits(h.row)
 	sum := logSum(row)
 	top := likeliest(row[:b.model.end], 1)[0]
 	end := b.endScore(row)
-	if float64(row[b.model.end]) >= float64(row[top]) || b.closes(top) && end > float64(row[top])-1 {
-		res.free = finished{tokens: h.tokens, score: h.score + end - sum, end: end - sum, free: true}
-		h.score = math.Inf(-1)
-		return
+	if end >= float64(row[top]) {
+		res.free = finished{tokens: h.tokens, likelihood: likelihood{sound: h.sound + end - sum}, end: end - sum}
+		return true
 	}
-	h.score += float64(row[top]) - sum
+	h.sound += float64(row[top]) - sum
 	h.tokens = append(h.tokens, top)
-	res.free = finished{tokens: h.tokens, score: h.score, free: true}
-}
-
-func (b *beam) closes(token int32) bool {
-	for _, t := range b.ends {
-		if t == token {
-			return true
-		}
-	}
+	res.free = finished{tokens: h.tokens, likelihood: h.likelihood}
 	return false
 }
+
+func (b *beam) closes(token int32) bool { return slices.Contains(b.ends, token) }
 
 // endScore is the logit of the text ending here. The model writes a full stop
 // before it ends; which mark it writes says nothing about the words.
@@ -259,7 +331,8 @@ func logAdd(a, b float64) float64 {
 	return a + math.Log1p(math.Exp(b-a))
 }
 
-// letters keeps what is spoken of a piece of text: letters and digits, lower case.
+// letters keeps what is spoken of a piece of text: letters, digits and the
+// marks inside numbers, lower case.
 func letters(text []byte) string {
 	out := make([]byte, 0, len(text))
 	for _, c := range text {

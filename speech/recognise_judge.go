@@ -7,7 +7,7 @@ func (r *Recognizer) judge(res *Result, found beamResult) {
 		return
 	}
 	res.Confidence = best.Posterior
-	res.Complete = found.alive < best.LogProb
+	res.Complete = found.alive < best.Score
 	if best.LogProb-res.FreeLogProb < -10 {
 		return
 	}

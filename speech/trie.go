@@ -97,6 +97,7 @@ type continuations struct {
 	mu    sync.Mutex
 	known map[int32][]step
 	free  map[int32]bool
+	prior *prior
 }
 
 // It forgets when it has seen this many steps, so that a long day with
@@ -104,7 +105,7 @@ type continuations struct {
 const mostSteps = 2 << 20
 
 func newContinuations(words *vocabulary, lang Language) *continuations {
-	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}}
+	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}, prior: newPrior()}
 }
 
 // opening is the pseudo-state before the first token.

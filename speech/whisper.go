@@ -37,6 +37,8 @@ type whisperModel struct {
 	prompt  []int32
 	end     int32 // end of text
 	words   [][]byte
+	// silence is a second state of the model that has heard nothing; nil until it is needed.
+	silence *C.struct_whisper_state
 }
 
 func openWhisper(path string, threads int) (*whisperModel, error) {
@@ -76,7 +78,28 @@ func (m *whisperModel) c() *C.struct_whisper_context {
 	return (*C.struct_whisper_context)(unsafe.Pointer(m.context))
 }
 
-func (m *whisperModel) close() { m.context.Whisper_free() }
+func (m *whisperModel) close() {
+	if m.silence != nil {
+		C.whisper_free_state(m.silence)
+	}
+	m.context.Whisper_free()
+}
+
+// swap exchanges the state that heard the sound and the one that heard nothing.
+func (m *whisperModel) swap() { m.silence = C.whisper_use_state(m.c(), m.silence) }
+
+// openSilence makes the state that has heard nothing, once.
+func (m *whisperModel) openSilence() error {
+	if m.silence != nil {
+		return nil
+	}
+	if m.silence = C.whisper_init_state(m.c()); m.silence == nil {
+		return errors.New("making a second state of the model: out of memory")
+	}
+	m.swap()
+	defer m.swap()
+	return m.encode(make([]float32, 3*whisperRate), encodeMargin)
+}
 
 // encode listens to samples once; what follows decodes over it. margin is the
 // number of empty positions left after the sound: with too few the model

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/gen2brain/malgo"
 )
@@ -68,6 +69,25 @@ func openContext() (*malgo.AllocatedContext, error) {
 func closeContext(ctx *malgo.AllocatedContext) {
 	_ = ctx.Uninit()
 	ctx.Free()
+}
+
+// abandonAfter is how long a device may take to close.
+const abandonAfter = 2 * time.Second
+
+// closeDevice closes a device and its context. On a sound server that died
+// miniaudio waits for an answer without end; such a device is left behind in a
+// goroutine of its own, a few kilobytes for each time the server dies.
+func closeDevice(dev *malgo.Device, ctx *malgo.AllocatedContext) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		dev.Uninit()
+		closeContext(ctx)
+	}()
+	select {
+	case <-done:
+	case <-time.After(abandonAfter):
+	}
 }
 
 // findDevice picks a device by name: the whole name, else one that contains it,

@@ -274,8 +274,7 @@ func (l *Loudspeaker) release() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.dev != nil {
-		l.dev.Uninit()
-		closeContext(l.ctx)
+		closeDevice(l.dev, l.ctx)
 		l.dev, l.ctx = nil, nil
 	}
 }

@@ -261,8 +261,7 @@ func (m *Microphone) reopen(ctx context.Context) error {
 
 func (m *Microphone) release() {
 	if m.dev != nil {
-		m.dev.Uninit()
-		closeContext(m.ctx)
+		closeDevice(m.dev, m.ctx)
 		m.dev, m.ctx = nil, nil
 	}
 }

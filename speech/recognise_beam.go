@@ -21,6 +21,9 @@ type hypothesis struct {
 	// silent is the sequence of the silent state that holds the first
 	// silentLength tokens, -1 for none.
 	silent, silentLength int
+	// silentFrom is a sequence to copy before it grows, -1 for none: that of
+	// a parent whose first child goes on in it.
+	silentFrom int
 }
 
 // likelihood is the log-probability of a text, all spellings that were merged
@@ -93,10 +96,10 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 		return res, err
 	}
 	last := len(m.prompt) - 1
-	alive := []*hypothesis{{state: opening, sequence: 0, row: last, silent: -1}}
+	alive := []*hypothesis{{state: opening, sequence: 0, row: last, silent: -1, silentFrom: -1}}
 	// The same prompt serves the unrestricted reading, as sequence 1.
 	m.copySequence(0, 1)
-	free := &hypothesis{sequence: 1, row: last, silent: -1}
+	free := &hypothesis{sequence: 1, row: last, silent: -1, silentFrom: -1}
 	var unused []int
 	for s := b.sequences() + 1; s >= 2; s-- {
 		unused = append(unused, s)
@@ -145,12 +148,13 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			p := parents[h]
 			if !kept[p.sequence] {
 				kept[p.sequence] = true
-				h.sequence, h.silent, h.silentLength = p.sequence, p.silent, p.silentLength
+				h.sequence, h.silent, h.silentLength, h.silentFrom = p.sequence, p.silent, p.silentLength, p.silentFrom
 				continue
 			}
 			h.sequence = unused[len(unused)-1]
 			unused = unused[:len(unused)-1]
 			m.copySequence(p.sequence, h.sequence)
+			h.silentFrom, h.silentLength = max(p.silent, p.silentFrom), p.silentLength
 		}
 		for _, h := range alive {
 			if !kept[h.sequence] {
@@ -190,7 +194,7 @@ func (b *beam) begin() error {
 
 func (b *beam) decodePrompt() error {
 	m := b.model
-	if err := m.begin(min(b.cells(), 2048)); err != nil {
+	if err := m.begin(min(max(b.cells(), 1024), 2048)); err != nil {
 		return err
 	}
 	b.rows.clear()
@@ -262,7 +266,7 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 		h := &hypothesis{
 			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
 			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,
-			silent: -1,
+			silent: -1, silentFrom: -1,
 		}
 		parents[h] = g.best.from
 		next = append(next, h)

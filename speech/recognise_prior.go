@@ -97,22 +97,28 @@ func (b *beam) consultPrior(alive []*hypothesis) error {
 		}
 	}
 	b.releaseSilent(alive)
-	b.rows.clear()
-	rows := make([]int, len(unknown))
-	for i, h := range unknown {
-		if h.silent < 0 {
-			h.silent, h.silentLength = b.unused[len(b.unused)-1], 0
-			b.unused = b.unused[:len(b.unused)-1]
-			m.copySequence(0, h.silent)
+	for _, h := range alive {
+		if h.silent < 0 && h.silentFrom >= 0 {
+			h.silent = b.takeSilent(h.silentFrom)
+			h.silentFrom = -1
 		}
-		for k := h.silentLength; k < len(h.tokens); k++ {
-			rows[i] = len(b.rows.tokens)
-			b.rows.add(h.tokens[k], len(m.prompt)+k, h.silent, k == len(h.tokens)-1)
-		}
-		h.silentLength = len(h.tokens)
 	}
-	if err := m.decode(&b.rows); err != nil {
-		return err
+	rows, err := b.decodeSilent(unknown)
+	if err != nil {
+		// The cells are too scattered for so many tokens in a row: start over.
+		if err := b.decodePrompt(); err != nil {
+			return err
+		}
+		b.unused = b.unused[:0]
+		for s := b.sequences(); s >= 1; s-- {
+			b.unused = append(b.unused, s)
+		}
+		for _, h := range alive {
+			h.silent, h.silentFrom, h.silentLength = -1, -1, 0
+		}
+		if rows, err = b.decodeSilent(unknown); err != nil {
+			return err
+		}
 	}
 	for i, h := range unknown {
 		b.learnPrior(h, rows[i])
@@ -120,11 +126,39 @@ func (b *beam) consultPrior(alive []*hypothesis) error {
 	return nil
 }
 
+// decodeSilent brings the silent state up to the ends of the hypotheses and
+// gives the row of each.
+func (b *beam) decodeSilent(unknown []*hypothesis) ([]int, error) {
+	m := b.model
+	b.rows.clear()
+	rows := make([]int, len(unknown))
+	for i, h := range unknown {
+		if h.silent < 0 {
+			h.silent, h.silentLength = b.takeSilent(0), 0
+		}
+		for k := h.silentLength; k < len(h.tokens); k++ {
+			rows[i] = len(b.rows.tokens)
+			b.rows.add(h.tokens[k], len(m.prompt)+k, h.silent, k == len(h.tokens)-1)
+		}
+		h.silentLength = len(h.tokens)
+	}
+	return rows, m.decode(&b.rows)
+}
+
+// takeSilent starts a silent sequence as a copy of another.
+func (b *beam) takeSilent(from int) int {
+	s := b.unused[len(b.unused)-1]
+	b.unused = b.unused[:len(b.unused)-1]
+	b.model.copySequence(from, s)
+	return s
+}
+
 // releaseSilent drops the silent sequences that no hypothesis holds any more.
 func (b *beam) releaseSilent(alive []*hypothesis) {
 	held := map[int]bool{}
 	for _, h := range alive {
 		held[h.silent] = true
+		held[h.silentFrom] = true
 	}
 	free := map[int]bool{}
 	for _, s := range b.unused {

@@ -1,0 +1,66 @@
+package intent
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"putback/jobs/measure"
+)
+
+func TestSentencesOfTheShopGiveTheirIntents(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	six := &Size{Said: "tens", Kind: SizeWrench, Across: measure.Quantity{Amount: 10, Unit: measure.Millimetre, Said: "10 mm"}}
+	for text, want := range map[string]Intent{
+		"toolbox":       Call{},
+		"what's next":   Next{},
+		"Where was I?":  WhereWasI{},
+		"strike that":   Strike{},
+		"say again":     SayAgain{},
+		"how many out?": AskOut{},
+		"took six tens off the front cover, two long at the bottom": Removed{Items: []Fastener{{Count: 6, Size: six}, {Count: 2, Length: "long", At: "bottom"}}, Where: "front cover"},
+		"6 10s off the sump in cup four":                            Removed{Items: []Fastener{{Count: 6, Size: six}}, Where: "sump", Stow: "cup four"},
+		"took four M8 by 25 out of the thermostat housing": Removed{Items: []Fastener{{Count: 4, Size: &Size{Said: "M8 by 25", Kind: SizeThread, Designation: "M8",
+			Length: measure.Quantity{Amount: 25, Unit: measure.Millimetre}}}}, Where: "thermostat housing"},
+		"took four M ten by one twenty five studs off the manifold": Removed{Items: []Fastener{{Count: 4, Kind: "stud", Size: &Size{Said: "M10x1.25", Kind: SizeThread, Designation: "M10x1.25"}}}, Where: "manifold"},
+		"took four long, two short off the front cover":             Removed{Items: []Fastener{{Count: 4, Length: "long"}, {Count: 2, Length: "short"}}, Where: "front cover"},
+		"torque for the front cover short":                          AskTorque{"front cover short"},
+		"what's left on the front cover":                            AskLeft{"front cover"},
+		"66 in-lb in Nm":                                            Convert{measure.Quantity{Amount: 66, Unit: measure.InchPound, Said: "66 lbf·in"}, measure.NewtonMetre},
+		"impeller clearance is point one five millimetres":          Measure{"impeller clearance", measure.Quantity{Amount: 0.15, Unit: measure.Millimetre, Said: "0.15 mm"}},
+		"ruled out worn impeller because it's new":                  RuleOut{"worn impeller", "it's new"},
+		"note that the dowel is loose":                              Note{"the dowel is loose"},
+	} {
+		got := Understand(a, text)
+		require.NotEmpty(t, got, text)
+		require.Equal(t, want, got[0], text)
+	}
+	for _, text := range []string{"the weather is nice today", "six", "took", "pass me a beer", "and then she said", ""} {
+		for _, in := range Understand(a, text) {
+			require.IsType(t, Choice{}, in, "%q", text) // a bare number may answer a question
+		}
+	}
+}
+
+func TestWhatMustBeAskedIsAsked(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	for text, question := range map[string]string{
+		"set torque for the pump bolts to thirty pounds": "Foot-pounds or inch-pounds?",
+		"drained four and a half quarts of coolant":      "US quarts or imperial quarts?",
+		"took a few tens off the front cover":            "How many? Say it with the number.",
+		"torqued the pump bolts to one grunt":            "How much is that? Say the figure and the unit.",
+		"impeller clearance is three tenths":             "Tenths of a millimetre, of a thou or of an inch?",
+	} {
+		got := Understand(a, text)
+		require.NotEmpty(t, got, text)
+		u, ok := got[0].(Unclear)
+		require.True(t, ok, "%s gives %#v", text, got[0])
+		require.Equal(t, question, u.Question, text)
+		require.True(t, len(u.Then) == 0 || len(u.Then) == len(u.Choices), text)
+	}
+	readings := a.Parse("Toolbox, what's next?")
+	require.Len(t, readings, 1)
+	require.True(t, readings[0].Addressed)
+}

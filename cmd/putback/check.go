@@ -21,7 +21,8 @@ func checkCommand() *cobra.Command {
 				n := printProblems(c.OutOrStdout(), problems)
 				bad += n
 				if n == 0 && sheet != nil {
-					fmt.Fprintf(c.OutOrStdout(), "%s: good, %d remarks. %s\n", path, len(problems), sheet.Summary())
+					fmt.Fprintf(c.OutOrStdout(), "%s: good, %d remarks; %d groups of fasteners, %d steps to strip, %d to refit\n",
+						path, len(problems), len(sheet.Fasteners), len(sheet.Strip), len(sheet.Refit))
 				}
 			}
 			if bad > 0 {

@@ -117,22 +117,3 @@ func sayNotices(w io.Writer, b *jobs.Bench) {
 		fmt.Fprintln(w, "putback: "+n)
 	}
 }
-
-// correct replaces what the journal entry seq did by what text says: the entry
-// is struck and the text carried out, both on record.
-func (c *conversation) correct(now time.Time, seq int64, text string) error {
-	shop, err := c.grammar()
-	if err != nil {
-		return err
-	}
-	readings := shop.Parse(text)
-	if len(readings) == 0 {
-		return fmt.Errorf("%q is not understood; the entry stands as it was", text)
-	}
-	in, err := intent.FromReading(readings[0])
-	if err != nil {
-		return fmt.Errorf("understanding %q: %w", text, err)
-	}
-	_, err = c.bench.Correct(now, seq, in, jobs.Heard{Text: text, Confidence: 1})
-	return err
-}

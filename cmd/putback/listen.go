@@ -295,7 +295,6 @@ func (s *session) board() *board.Server {
 			t, err := s.talk.words(time.Now(), text)
 			return t.reply, err
 		},
-		Correct: func(seq int64, text string) error { return s.talk.correct(time.Now(), seq, text) },
 		Talk: func() {
 			select {
 			case s.key <- struct{}{}:
@@ -309,6 +308,9 @@ func (s *session) board() *board.Server {
 // boardLive turns the loop's status into the page's.
 func boardLive(st live.Status) board.Live {
 	mode := string(st.Mode)
+	if st.Mode == live.Idle {
+		mode = board.Listening // the page has one word for both
+	}
 	return board.Live{Mode: mode, Level: st.Level, Heard: st.Heard, Understood: st.Understood, Reply: st.Reply}
 }
 

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -159,7 +161,7 @@ func reportCommand() *cobra.Command {
 				view := b.View(time.Now())
 				err = replaceFile(out, func(w io.Writer) error {
 					if strings.EqualFold(filepath.Ext(out), ".pdf") {
-						return board.ReportPDF(c.Context(), w, view, events, o)
+						return writePDF(c.Context(), w, view, events, o)
 					}
 					return board.Report(w, view, events, o)
 				})
@@ -172,6 +174,20 @@ func reportCommand() *cobra.Command {
 	}
 	c.Flags().StringVar(&out, "out", "", "the file to write, .html or .pdf (default: beside the job)")
 	return c
+}
+
+// writePDF prints the report through a browser.
+func writePDF(ctx context.Context, w io.Writer, view jobs.View, events []jobs.Event, o board.ReportOptions) error {
+	var page bytes.Buffer
+	if err := board.Report(&page, view, events, o); err != nil {
+		return err
+	}
+	pdf, err := board.PDF(ctx, page.Bytes())
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(pdf)
+	return err
 }
 
 // replaceFile writes a file beside its final name and renames it, so that a

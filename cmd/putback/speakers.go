@@ -69,11 +69,11 @@ type loudspeaker struct {
 // openLoudspeaker opens the device that the settings name.
 func openLoudspeaker(set config.Config, rate int, tell func(string)) (*loudspeaker, error) {
 	if set.Playback == "system" {
-		out, err := audio.OpenOto(40 * time.Millisecond)
+		out, err := audio.OpenOto(rate, 40*time.Millisecond)
 		if err != nil {
 			return nil, err
 		}
-		return &loudspeaker{player: out, rate: audio.Rate}, nil
+		return &loudspeaker{player: out, rate: out.Rate()}, nil
 	}
 	out, err := audio.OpenLoudspeaker(audio.LoudspeakerConfig{Device: set.Loudspeaker, Rate: rate, Tell: tell})
 	if err != nil {

@@ -1,14 +1,370 @@
 package jobs
 
 import (
+	"fmt"
 	"math"
+	"slices"
+	"strings"
 
+	"putback/intent"
+	"putback/jobs/fastening"
 	"putback/jobs/measure"
 )
 
 func round9(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
-// guide is the range a usual bolt of the thread and class takes, N·m.
-func (g *group) guide() (low, high measure.NewtonMetres, ok bool) { return 0, 0, false }
+// known is what the judgement of a group's torque goes by.
+func (g *group) known() fastening.Known {
+	return known(g.Thread, g.Wrench, g.Class, g.Oiled, g.Into)
+}
 
-func (g *group) tighteningOrder() ([]int, string) { return nil, "" }
+// guide is the range a usual bolt of the thread and class takes, N·m; false
+// when the thread is not known.
+func (g *group) guide() (low, high measure.NewtonMetres, ok bool) {
+	if g.Thread == "" {
+		return 0, 0, false
+	}
+	t, err := fastening.LookThread(g.Thread)
+	if err != nil {
+		return 0, 0, false
+	}
+	lube := fastening.LubeUnknown
+	if g.Oiled {
+		lube = fastening.LubeOiled
+	}
+	gd, err := fastening.GuideFor(t, g.Class, lube, fastening.Material(g.Into))
+	if err != nil {
+		return 0, 0, false
+	}
+	return gd.Low, gd.High, true
+}
+
+// maxRun bounds the bolts of one run; a generated order is no use beyond it.
+const maxRun = 1000
+
+// tighteningOrder gives the bolts in order and where the order comes from; the
+// printed one wins over any pattern.
+func (g *group) tighteningOrder() ([]int, string) {
+	o, err := g.patternOrder()
+	if err != nil {
+		return nil, ""
+	}
+	return o.Sequence, o.From
+}
+
+func (g *group) patternOrder() (fastening.Order, error) {
+	n := g.Count
+	if n == 0 {
+		n = g.touched()
+	}
+	if n > maxRun {
+		return fastening.Order{}, fmt.Errorf("%s has more bolts than one run takes", g.Name)
+	}
+	if len(g.Sequence) > 0 {
+		return fastening.PrintedOrder(g.Sequence, n)
+	}
+	if len(g.At) == n && n > 0 && (g.Order == "centre-out" || g.Order == "" || g.Order == "spiral") {
+		at := make([]fastening.Point, n)
+		for i, p := range g.At {
+			at[i] = fastening.Point{X: p[0], Y: p[1]}
+		}
+		if g.Order == "spiral" {
+			return fastening.Spiral(at)
+		}
+		return fastening.CentreOut(at)
+	}
+	if g.Order == "round" && n > 0 {
+		return fastening.Order{Sequence: fastening.Circular(n), Pattern: "round", From: "round once, from your sheet"}, nil
+	}
+	return fastening.Cross(n)
+}
+
+// plan lays out the passes of a run.
+func (g *group) plan(o fastening.Order, mark measure.Quantity, check bool) ([]passPlan, error) {
+	if check {
+		p := passPlan{Torque: g.full(), Again: true}
+		if !p.Torque.Given() {
+			return nil, fmt.Errorf("%s has no torque to check", g.Name)
+		}
+		return []passPlan{p}, nil
+	}
+	var list []passPlan
+	switch {
+	case len(g.Stages) > 0:
+		for _, st := range g.Stages {
+			list = append(list, passPlan{Torque: st.Torque, Angle: st.Angle, Back: st.Back, Bolts: st.Bolts})
+		}
+		for _, a := range g.Angles {
+			list = append(list, passPlan{Angle: a})
+		}
+	case len(o.Sequence) == 1 || g.Kind == "clip":
+		list = append(list, passPlan{Torque: g.Torque})
+		for _, a := range g.Angles {
+			list = append(list, passPlan{Angle: a})
+		}
+	default:
+		passes, err := fastening.Passes(measure.Tightening{Torque: g.Torque, Angles: g.Angles}, nil, o, mark)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range passes {
+			again := slices.Equal(p.Order, fastening.Circular(len(p.Order))) && !slices.Equal(p.Order, o.Sequence) && p.Target.Torque.Given()
+			if len(p.Target.Angles) > 0 && !p.Target.Torque.Given() {
+				for _, a := range p.Target.Angles {
+					list = append(list, passPlan{Angle: a})
+				}
+				continue
+			}
+			list = append(list, passPlan{Torque: p.Target.Torque, Again: again})
+		}
+		return list, nil
+	}
+	if g.Again {
+		list = append(list, passPlan{Torque: g.full(), Again: true})
+	}
+	return list, nil
+}
+
+// tighten starts a run, or takes an interrupted one up again.
+func (d *draft) tighten(v intent.Tighten) {
+	d.oneGroup(v.Name, func(d *draft, g *group) { d.tightenGroup(g.Name, v.Check, tightening{}) })
+}
+
+// tightening collects what was answered on the way to a run.
+type tightening struct{ short, tool bool }
+
+func (d *draft) tightenGroup(name string, check bool, t tightening) {
+	g := d.st.group(name)
+	if r := d.st.Run; r != nil && r.Group == name && r.Check == check {
+		if r.Paused {
+			d.add(KindRunResume, named{Name: name})
+		}
+		d.tellBolt("Going on")
+		d.reply.Kind = ReplyReadBack
+		return
+	}
+	for _, r := range d.st.Paused {
+		if r.Group == name && r.Check == check {
+			d.add(KindRunResume, named{Name: name})
+			d.tellBolt("Going on")
+			d.reply.Kind = ReplyReadBack
+			return
+		}
+	}
+	if !g.full().Given() && len(g.Angles) == 0 {
+		d.say(ReplyAnswer, "There is no torque for the %s. Dictate one, or say they are tight by feel.", name)
+		return
+	}
+	in := g.touched()
+	if g.Count > 0 {
+		in = g.Count - g.holes()
+	}
+	if in == 0 {
+		d.say(ReplyAnswer, "None of the %s %s in place.", name, isAre(0))
+		return
+	}
+	if g.holes() > 0 && !t.short {
+		d.confirm(ReplyQuestion, capital(d.count(g.holes()))+" of the "+name+" "+isAre(g.holes())+" still out. Tighten all the same?",
+			func(d *draft) { t.short = true; d.tightenGroup(name, check, t) },
+			func(d *draft) { d.say(ReplyAnswer, "Waiting.") })
+		return
+	}
+	if g.Renew == "always" && g.Renewed == 0 && g.Refitted > 0 && !check && !t.tool {
+		d.confirm(ReplyObjection, "The "+name+" is once-only and the old one is in. Tighten it all the same?",
+			func(d *draft) { t.tool = true; d.tightenGroup(name, check, t) },
+			func(d *draft) { d.say(ReplyAnswer, "Fit the new one first.") })
+		return
+	}
+	o, err := g.patternOrder()
+	if err != nil {
+		d.say(ReplyAnswer, "I cannot lay out the %s: %v.", name, err)
+		return
+	}
+	tool, warn, mark := d.chooseWrench(g.full())
+	passes, err := g.plan(o, mark, check)
+	if err != nil {
+		d.say(ReplyAnswer, "I cannot lay out the %s: %v.", name, err)
+		return
+	}
+	d.add(KindRun, runStarted{Group: name, Check: check, Passes: passes, Order: o.Sequence, Tool: tool})
+	d.say(ReplyReadBack, "%s, %s %s", capital(name), spell(len(o.Sequence)), kindWord(g.Kind, len(o.Sequence)))
+	if len(passes) > 1 {
+		d.reply.Text += fmt.Sprintf(", %s passes", spell(len(passes)))
+	}
+	d.reply.Text += "."
+	if warn != "" {
+		d.more("%s", sentence(warn))
+	} else if tool != "" {
+		d.more("With the %s.", tool)
+	}
+	if check {
+		d.room("%s", fastening.CheckAdvice)
+	}
+	if o.Fallback && len(o.Sequence) > 2 {
+		d.room("The order is a fallback; a printed one beats it.")
+	}
+	d.tellBolt(d.reply.Text)
+	d.reply.Kind = ReplyReadBack
+}
+
+// chooseWrench gives the wrench for a torque, what is wrong with it and its marks.
+func (d *draft) chooseWrench(q measure.Quantity) (tool, warn string, mark measure.Quantity) {
+	if d.st.Sheet == nil || !q.Given() {
+		return d.st.Wrench, "", mark
+	}
+	ws := torqueWrenches(d.st.Sheet.Wrenches)
+	if len(ws) == 0 {
+		return d.st.Wrench, "", mark
+	}
+	best, err := fastening.ChooseWrench(ws, q, fastening.Adapter{})
+	if err != nil {
+		return d.st.Wrench, "", mark
+	}
+	for _, w := range ws {
+		if w.Name != d.st.Wrench {
+			continue
+		}
+		c, err := fastening.SetWrench(w, q, fastening.Adapter{})
+		if err != nil {
+			break
+		}
+		if c.Usable {
+			return w.Name, "", w.Mark
+		}
+		warn = fmt.Sprintf("The %s does not suit %s", w.Name, q)
+		if best.Usable {
+			return best.Wrench.Name, warn + ", take the " + best.Wrench.Name, best.Wrench.Mark
+		}
+		return w.Name, warn, w.Mark
+	}
+	if !best.Usable {
+		return best.Wrench.Name, "No wrench of yours suits " + q.String(), best.Wrench.Mark
+	}
+	return best.Wrench.Name, "", best.Wrench.Mark
+}
+
+// tellBolt says the bolt to do, and with a lead the pass as well.
+func (d *draft) tellBolt(lead string) {
+	r := d.st.Run
+	if r == nil {
+		d.say(ReplyAnswer, "No tightening run is on.")
+		return
+	}
+	text := fmt.Sprintf("bolt %d", r.current())
+	if d.reply.Kind == ReplyNone {
+		d.reply.Kind = ReplyAnswer
+	}
+	if lead != "" {
+		lead = strings.TrimSuffix(lead, ".")
+		d.reply.Text = lead + ". " + capital(r.passWords()) + ", " + text + "."
+		if p := r.Passes[r.Pass]; p.Angle.Given() && !p.Torque.Given() && len(r.Done) == 0 {
+			d.more("%s", fastening.TurnAdvice)
+		}
+		return
+	}
+	d.reply.Text = capital(text) + "."
+}
+
+// passWords names the pass: "first pass, 5 N·m".
+func (r *run) passWords() string {
+	p := r.Passes[r.Pass]
+	switch {
+	case p.Back:
+		return "loosen again"
+	case p.Again:
+		return "once more at " + p.Torque.String()
+	case p.Angle.Given() && !p.Torque.Given():
+		return "turn " + p.Angle.String()
+	}
+	if len(r.Passes) == 1 {
+		return p.String()
+	}
+	name := fmt.Sprintf("pass %d", r.Pass+1)
+	if r.Pass == 0 {
+		name = "first pass"
+	}
+	return name + ", " + p.String()
+}
+
+// boltDone counts the current bolt, or what is left of the pass.
+func (d *draft) boltDone(pass bool) {
+	r := d.st.Run
+	g := d.st.group(r.Group)
+	before := r.Pass
+	if pass {
+		d.add(KindRunBolt, runBolt{})
+	} else {
+		d.add(KindRunBolt, runBolt{Bolt: r.current()})
+	}
+	r = d.st.Run
+	if d.err != nil || r == nil {
+		return
+	}
+	switch {
+	case r.Pass >= len(r.Passes):
+		name, check, n := r.Group, r.Check, len(r.Order)
+		in := g.touched()
+		if g.Count > 0 {
+			in = g.Count - g.holes()
+		}
+		full := g.full()
+		d.add(KindRunEnd, empty{})
+		if check {
+			d.say(ReplyReadBack, "%s checked, %s.", capital(name), countOf(n, kindWord(g.Kind, 1), kindWord(g.Kind, n)))
+			return
+		}
+		d.add(KindTorqued, groupTorqued{Group: name, N: min(n, in), How: "wrench", Torque: full})
+		d.say(ReplyReadBack, "%s done: %s at %s.", capital(name), d.count(min(n, in)), g.figure())
+		d.closed()
+	case r.Pass > before:
+		d.say(ReplyReadBack, "Pass %d done.", before+1)
+		d.tellBolt(d.reply.Text)
+	default:
+		d.reply.Kind = ReplyReadBack
+		d.tellBolt("")
+	}
+}
+
+func (d *draft) backOne() {
+	r := d.st.Run
+	switch {
+	case r == nil:
+		d.say(ReplyAnswer, "No tightening run is on.")
+	case r.Pass == 0 && len(r.Done) == 0:
+		d.say(ReplyAnswer, "This is the first bolt.")
+	default:
+		d.add(KindRunBack, empty{})
+		d.say(ReplyReadBack, "Back to bolt %d, %s.", d.st.Run.current(), d.st.Run.Passes[d.st.Run.Pass])
+	}
+}
+
+// pause suspends the run or the session.
+func (d *draft) pause() {
+	if r := d.st.Run; r != nil && !r.Paused {
+		d.add(KindRunPause, empty{})
+		d.say(ReplyReadBack, "Holding at bolt %d, %s.", r.current(), r.passWords())
+		return
+	}
+	d.add(KindPaused, empty{})
+	d.say(ReplyReadBack, "All kept. Say where was I when you are back.")
+}
+
+func (d *draft) resume() {
+	if r := d.st.Run; r != nil && r.Paused {
+		d.add(KindRunResume, named{Name: r.Group})
+		d.say(ReplyReadBack, "%s again", capital(r.Group))
+		d.tellBolt(d.reply.Text)
+		return
+	}
+	if len(d.st.Paused) > 0 && d.st.Run == nil {
+		r := d.st.Paused[len(d.st.Paused)-1]
+		d.add(KindRunResume, named{Name: r.Group})
+		d.say(ReplyReadBack, "%s again", capital(r.Group))
+		d.tellBolt(d.reply.Text)
+		return
+	}
+	if d.st.Left {
+		d.add(KindResumed, empty{})
+	}
+	d.whereWasI(d.before.Worked)
+}

@@ -1,0 +1,662 @@
+package jobs
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"putback/intent"
+	"putback/jobs/measure"
+)
+
+// nextStep opens the next step, or where one is open tells what comes after it.
+func (d *draft) nextStep() {
+	if r := d.st.Run; r != nil && !r.Paused {
+		d.keep = true
+		d.tellBolt("")
+		return
+	}
+	if len(d.st.Steps) == 0 {
+		d.say(ReplyAnswer, "There are no steps. Say new step, or just tell me what you do.")
+		return
+	}
+	open := d.st.open()
+	st, waits := d.st.next()
+	switch {
+	case st == nil && open != nil:
+		d.say(ReplyAnswer, "%s is the last step.", capital(open.Name))
+	case st == nil:
+		d.phaseThrough()
+	case len(waits) > 0:
+		d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), andList(waits))
+	case open != nil:
+		d.say(ReplyAnswer, "After %s: %s.", open.Name, doing(st))
+		d.outlook(st, false)
+	default:
+		d.openStep(st.Name, "")
+	}
+}
+
+func doing(st *step) string {
+	if st.Do == "" {
+		return st.Name
+	}
+	return st.Do
+}
+
+func (d *draft) phaseThrough() {
+	if d.st.stepPhase() == "strip" {
+		n, groups := d.st.totalOut()
+		d.say(ReplyAnswer, "Stripping is through: %s out in %s. Say refit when you start back.", spell(n), countOf(groups, "group", "groups"))
+		return
+	}
+	d.say(ReplyAnswer, "All steps are through.")
+	if open := d.st.unfinished(d.now); len(open) > 0 {
+		d.more("Still open: %s.", fewOf(open, 3))
+	} else {
+		d.more("Say ready to start for the checklist.")
+	}
+}
+
+func countOf(n int, one, many string) string { return spell(n) + " " + plural(n, one, many) }
+
+// openStep opens a step and says it in one breath.
+func (d *draft) openStep(name, lead string) {
+	_, st := d.st.step(name)
+	say := st.Caution != "" && !slices.Contains(d.st.Cautions, st.Caution)
+	d.add(KindStep, stepState{Step: name, State: "open", Caution: say})
+	if lead == "" {
+		lead = "Next"
+	}
+	d.say(ReplyReadBack, "%s: %s.", lead, strings.TrimSuffix(doing(st), "."))
+	d.outlook(st, say)
+}
+
+// room adds a sentence while the reply stays short enough for the ear.
+func (d *draft) room(format string, args ...any) {
+	text := fmt.Sprintf(format, args...)
+	if words(d.reply.Text)+words(text) <= maxWords {
+		d.more("%s", text)
+	}
+}
+
+// outlook adds what a step needs: its caution first, then the figures.
+func (d *draft) outlook(st *step, caution bool) {
+	if caution {
+		// A safety line is never left out for length.
+		d.more("%s", sentence(st.Caution))
+	}
+	if st.Phase == "strip" {
+		var list []string
+		for _, name := range st.Fasteners {
+			if g := d.st.group(name); g != nil && g.Count > 0 {
+				text := spell(g.Count)
+				if size := g.sizeText(); size != "" {
+					text += " " + size
+				} else {
+					text += " " + g.Name
+				}
+				if g.LeftHand {
+					text += " left-hand"
+				}
+				list = append(list, text)
+			}
+		}
+		if len(list) > 0 {
+			d.room("%s.", capital(andList(list)))
+		}
+		return
+	}
+	if wait := d.st.fluidWait(st, d); wait != "" {
+		d.more("%s", wait)
+	}
+	for _, name := range st.Parts {
+		if _, p := d.st.part(name); p != nil && p.Renew == "always" {
+			d.room("New %s.", name)
+		}
+	}
+	for _, name := range st.Fasteners {
+		g := d.st.group(name)
+		if g == nil {
+			continue
+		}
+		text := capital(g.Name)
+		if f := g.figure(); f != "" {
+			text += " " + f
+			if g.Oiled {
+				text += " oiled"
+			}
+		}
+		if g.Renew == "always" {
+			text += ", new"
+		}
+		if g.Stow != "" {
+			text += ", from " + g.Stow
+		}
+		if text != capital(g.Name) {
+			d.room("%s.", text)
+		}
+		if len(g.Tips) > 0 {
+			d.room("Tip: %s.", strings.TrimSuffix(g.Tips[len(g.Tips)-1], "."))
+		}
+	}
+	for _, doubt := range d.st.doubtsFor(st) {
+		d.room("Your doubt: %s.", strings.TrimSuffix(d.st.Doubts[doubt].Text, "."))
+	}
+	if miss := d.st.missingFor(st); len(miss) > 0 {
+		d.room("Not at hand: %s.", andList(miss))
+	} else if after := d.st.following(st); after != nil {
+		if miss := d.st.missingFor(after); len(miss) > 0 {
+			d.room("For the step after you need %s.", andList(miss))
+		}
+	}
+}
+
+// following is the step after st in order that still waits, nil when there is none.
+func (s *State) following(st *step) *step {
+	list, err := s.order(st.Phase)
+	if err != nil {
+		return nil
+	}
+	seen := false
+	for _, i := range list {
+		if seen && s.Steps[i].State == "waiting" {
+			return s.Steps[i]
+		}
+		seen = seen || s.Steps[i].Name == st.Name
+	}
+	return nil
+}
+
+// missingFor names the new parts a refit step needs that are not at hand.
+func (s *State) missingFor(st *step) []string {
+	var list []string
+	if st.Phase != "refit" {
+		return nil
+	}
+	for _, name := range st.Parts {
+		if _, p := s.part(name); p != nil && p.Renew == "always" && p.Have+p.New < max(p.Need, 1) {
+			list = append(list, name)
+		}
+	}
+	return list
+}
+
+// doubtsFor gives the open doubts that belong to a step: raised in it, or in
+// the strip step it reverses, by name, fasteners or parts.
+func (s *State) doubtsFor(st *step) []int {
+	var list []int
+	for i, dt := range s.Doubts {
+		if dt.Over || dt.Step == "" {
+			continue
+		}
+		_, from := s.step(dt.Step)
+		if from == nil {
+			continue
+		}
+		same := from.Name == st.Name
+		if st.Phase == "refit" && from.Phase == "strip" {
+			same = same || st.Undoes == from.Name || overlap(st.Fasteners, from.Fasteners) || overlap(st.Parts, from.Parts)
+		}
+		if same {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+func overlap(a, b []string) bool {
+	for _, x := range a {
+		if slices.Contains(b, x) {
+			return true
+		}
+	}
+	return false
+}
+
+// ending collects what was answered on the way to a step's end.
+type ending struct {
+	counted bool
+	renewed []string // parts confirmed new
+	doubts  bool
+}
+
+// done reports a step, bolt or pass as done.
+func (d *draft) done(pass bool) {
+	if r := d.st.Run; r != nil && !r.Paused {
+		d.boltDone(pass)
+		return
+	}
+	st := d.st.open()
+	if st == nil {
+		if st, _ := d.st.next(); st != nil {
+			d.say(ReplyAnswer, "No step is open. Next would be %s.", st.Name)
+		} else {
+			d.say(ReplyAnswer, "No step is open.")
+		}
+		return
+	}
+	d.endStep(st.Name, ending{})
+}
+
+func (d *draft) endStep(name string, e ending) {
+	_, st := d.st.step(name)
+	if st == nil || st.State != "open" {
+		d.say(ReplyAnswer, "%s is not open.", capital(name))
+		return
+	}
+	if !e.counted && d.askCount(st, e) {
+		return
+	}
+	if st.Phase == "refit" {
+		for _, part := range st.Parts {
+			_, p := d.st.part(part)
+			if p == nil || p.Renew != "always" || p.New >= max(p.Need, 1) || slices.Contains(e.renewed, part) {
+				continue
+			}
+			d.events = nil
+			more := e
+			more.renewed = append(slices.Clone(e.renewed), part)
+			d.confirm(ReplyQuestion, plural(p.Need, "Is the ", "Are the ")+part+" new?",
+				func(d *draft) { d.endStep(name, more) },
+				func(d *draft) { d.say(ReplyAnswer, "It is once-only. The step stays open.") })
+			return
+		}
+		if list := d.st.doubtsFor(st); len(list) > 0 && !e.doubts {
+			d.events = nil
+			e.doubts = true
+			k := list[0]
+			d.confirm(ReplyQuestion, "You doubted: "+strings.TrimSuffix(d.st.Doubts[k].Text, ".")+". Settled?",
+				func(d *draft) {
+					d.add(KindSettled, doubtSettled{Doubt: k + 1, How: "settled at " + name})
+					d.endStep(name, e)
+				},
+				func(d *draft) { d.endStep(name, e) })
+			return
+		}
+	}
+	d.finishStep(st, e)
+}
+
+// askCount asks about fasteners of the step that were not counted; false: all are accounted for.
+func (d *draft) askCount(st *step, e ending) bool {
+	type short struct {
+		g *group
+		n int
+	}
+	var list []short
+	once := false
+	for _, name := range st.Fasteners {
+		g := d.st.group(name)
+		if g == nil {
+			continue
+		}
+		n := g.holes()
+		if st.Phase == "strip" {
+			n = 0
+			if g.Count > 0 {
+				n = g.Count - g.holes() - g.Loose
+			}
+		}
+		if n > 0 {
+			list = append(list, short{g, n})
+			once = once || g.Renew == "always"
+		}
+	}
+	if len(list) == 0 {
+		return false
+	}
+	var names []string
+	for _, s := range list {
+		names = append(names, d.count(s.n)+" "+s.g.Name)
+	}
+	name := st.Name
+	e.counted = true
+	record := func(kind string) func(d *draft) {
+		return func(d *draft) {
+			for _, s := range list {
+				d.add(kind, groupCount{Group: s.g.Name, N: s.n})
+			}
+			d.endStep(name, e)
+		}
+	}
+	asIs := func(d *draft) { d.endStep(name, e) }
+	if st.Phase == "strip" {
+		d.ask = &question{holds: true, yes: record(KindRemoved), no: asIs, choices: []choice{{"loose", record(KindLoosened)}}}
+		d.reply = Reply{Kind: ReplyQuestion, Text: "Not counted yet: " + fewOf(names, 3) + ". All out?", Choices: []string{"yes", "loose", "no"}}
+		return true
+	}
+	kind, text := KindRefitted, "Still out: "+fewOf(names, 3)+". All back?"
+	if once {
+		kind, text = KindRenewed, "Still out: "+fewOf(names, 3)+". All back, with new ones?"
+	}
+	d.confirm(ReplyQuestion, text, record(kind), func(d *draft) { d.say(ReplyAnswer, "The step stays open.") })
+	return true
+}
+
+// finishStep records a step's end with what goes without saying, and opens the next.
+func (d *draft) finishStep(st *step, e ending) {
+	d.add(KindStep, stepState{Step: st.Name, State: "done"})
+	for _, part := range st.Parts {
+		_, p := d.st.part(part)
+		if st.Phase == "strip" {
+			if p == nil || !p.Aside {
+				d.add(KindPartAside, partCount{Part: part})
+			}
+			continue
+		}
+		isNew := slices.Contains(e.renewed, part)
+		if p == nil || p.Fitted < max(p.Need, 1) {
+			n := 1
+			if p != nil {
+				n = max(p.Need, 1) - p.Fitted
+			}
+			d.add(KindPartFitted, partCount{Part: part, N: n, New: isNew})
+		}
+	}
+	for _, name := range st.Fluids {
+		_, f := d.st.fluid(name)
+		if st.Phase == "strip" && (f == nil || !f.Out) {
+			d.add(KindDrained, fluidMoved{Fluid: name})
+		} else if st.Phase == "refit" && (f == nil || !f.In) {
+			d.add(KindFilled, fluidMoved{Fluid: name})
+		}
+	}
+	if st.Sealant != "" {
+		d.seal(st.Sealant, st)
+	}
+	d.say(ReplyReadBack, "%s done.", capital(st.Name))
+	var open []string
+	for _, name := range st.Measure {
+		if _, l := d.st.limit(name); l == nil || !l.Value.Given() {
+			open = append(open, name)
+		}
+	}
+	if len(open) > 0 {
+		d.more("Not measured: %s.", andList(open))
+	}
+	open = nil
+	if st.Phase == "refit" {
+		for _, name := range st.Fasteners {
+			if g := d.st.group(name); g != nil && g.figure() != "" && g.tight() == 0 {
+				open = append(open, g.Name)
+			}
+		}
+		if len(open) > 0 {
+			d.more("Not yet torqued: %s.", andList(open))
+		}
+	}
+	next, waits := d.st.next()
+	switch {
+	case next == nil:
+		tail := d.reply.Text
+		d.phaseThrough()
+		d.reply.Kind, d.reply.Text = ReplyReadBack, tail+" "+d.reply.Text
+	case len(waits) > 0:
+		d.more("%s waits for %s.", capital(next.Name), andList(waits))
+	default:
+		lead := strings.TrimSuffix(d.reply.Text, ".")
+		d.openStep(next.Name, lead+". Next")
+	}
+}
+
+// back opens the step before again.
+func (d *draft) back() {
+	if r := d.st.Run; r != nil && !r.Paused {
+		d.backOne()
+		return
+	}
+	var last *step
+	for _, st := range d.st.Steps {
+		if st.DoneSeq > 0 && (last == nil || st.DoneSeq > last.DoneSeq) {
+			last = st
+		}
+	}
+	if last == nil {
+		d.say(ReplyAnswer, "There is no step before this one.")
+		return
+	}
+	d.openStep(last.Name, "Back to "+last.Name)
+}
+
+// findStep finds a step by its name, what it does, its fasteners or parts;
+// steps of the phase in hand come before others.
+func (d *draft) findStep(name, phase string, then func(d *draft, st *step)) {
+	names := func(i int) []string {
+		st := d.st.Steps[i]
+		return append(append([]string{st.Name, st.Do}, st.Fasteners...), st.Parts...)
+	}
+	hits := find(name, len(d.st.Steps), names)
+	if phase != "" {
+		if in := slices.DeleteFunc(findAll(name, len(d.st.Steps), names), func(i int) bool { return d.st.Steps[i].Phase != phase }); len(in) > 0 {
+			best := find(name, len(in), func(k int) []string { return names(in[k]) })
+			hits = nil
+			for _, k := range best {
+				hits = append(hits, in[k])
+			}
+		}
+	}
+	switch {
+	case len(hits) == 0:
+		d.say(ReplyAnswer, "I do not know a step %s.", name)
+	case len(hits) == 1:
+		then(d, d.st.Steps[hits[0]])
+	case len(hits) > 4:
+		d.say(ReplyAnswer, "%s steps fit. Say more of its name.", capital(spell(len(hits))))
+	default:
+		var list []choice
+		var said []string
+		for _, i := range hits {
+			st := d.st.Steps[i]
+			list = append(list, choice{st.Name, func(d *draft) {
+				_, st := d.st.step(st.Name)
+				then(d, st)
+			}})
+			said = append(said, st.Name)
+		}
+		d.events = nil
+		d.choose(ReplyQuestion, capital(orList(said))+"?", true, list...)
+	}
+}
+
+func (d *draft) goStep(name string) {
+	d.findStep(name, d.st.stepPhase(), func(d *draft, st *step) {
+		if w := d.st.waits(st); len(w) > 0 {
+			d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), andList(w))
+			return
+		}
+		d.openStep(st.Name, capital(st.Name))
+	})
+}
+
+func (d *draft) skip(v intent.SkipStep) {
+	skip := func(d *draft, st *step) {
+		name := st.Name
+		record := func(d *draft, reason string) {
+			d.add(KindStep, stepState{Step: name, State: "skipped", Reason: reason})
+			d.say(ReplyReadBack, "Skipped %s: %s.", name, reason)
+			if next, w := d.st.next(); next != nil && len(w) == 0 && d.st.open() == nil {
+				d.room("Next is %s.", next.Name)
+			}
+		}
+		if v.Reason != "" {
+			record(d, v.Reason)
+			return
+		}
+		d.ask = &question{holds: true,
+			no: func(d *draft) { record(d, "no reason given") },
+			other: func(d *draft, text string, _ *measure.Quantity) bool {
+				if strings.TrimSpace(text) == "" {
+					return false
+				}
+				record(d, text)
+				return true
+			}}
+		d.say(ReplyQuestion, "Why skip %s?", name)
+	}
+	if v.Name == "" {
+		if st := d.st.open(); st != nil {
+			skip(d, st)
+		} else if st, _ := d.st.next(); st != nil {
+			skip(d, st)
+		} else {
+			d.say(ReplyAnswer, "There is no step to skip.")
+		}
+		return
+	}
+	d.findStep(v.Name, d.st.stepPhase(), skip)
+}
+
+func (d *draft) insert(v intent.InsertStep) {
+	text := strings.Join(strings.Fields(v.Text), " ")
+	if text == "" {
+		d.say(ReplyAnswer, "What is the step?")
+		return
+	}
+	name := text
+	if f := strings.Fields(text); len(f) > 5 {
+		name = strings.Join(f[:5], " ")
+	}
+	insert := func(d *draft, after, phase string) {
+		d.add(KindInsert, stepInserted{Name: d.st.freeStep(name), Do: text, Phase: phase, After: after})
+		if after == "" {
+			d.say(ReplyReadBack, "New step: %s.", text)
+		} else {
+			d.say(ReplyReadBack, "New step after %s: %s.", after, text)
+		}
+	}
+	if v.After != "" {
+		d.findStep(v.After, d.st.stepPhase(), func(d *draft, st *step) { insert(d, st.Name, st.Phase) })
+		return
+	}
+	after := ""
+	if st := d.st.open(); st != nil {
+		after = st.Name
+	} else {
+		// After the last step done in this phase, else at its beginning.
+		var seq int64
+		for _, st := range d.st.Steps {
+			if st.Phase == d.st.stepPhase() && st.DoneSeq > seq {
+				seq, after = st.DoneSeq, st.Name
+			}
+		}
+	}
+	insert(d, after, d.st.stepPhase())
+}
+
+func (d *draft) constrain(v intent.Constrain) {
+	d.findStep(v.Step, "refit", func(d *draft, st *step) {
+		name := st.Name
+		d.findStep(v.After, st.Phase, func(d *draft, after *step) { d.constrainTo(name, after.Name) })
+	})
+}
+
+func (d *draft) constrainTo(step, after string) {
+	if step == after {
+		d.say(ReplyAnswer, "A step cannot wait for itself.")
+		return
+	}
+	try := d.st.clone()
+	try.After = with1(try.After, stepAfter{step, after})
+	_, st := try.step(step)
+	var ring *CycleError
+	if _, err := try.order(st.Phase); errors.As(err, &ring) {
+		d.say(ReplyAnswer, "That makes a ring: %s. Nothing written down.", strings.Join(append(slices.Clone(ring.Members), ring.Members[0]), " waits for "))
+		return
+	}
+	d.add(KindConstrain, stepAfter{Step: step, After: after})
+	d.say(ReplyReadBack, "%s comes after %s.", capital(step), after)
+}
+
+func (d *draft) why(name string) {
+	tell := func(d *draft, st *step) {
+		if w := d.st.waits(st); len(w) > 0 {
+			d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), andList(w))
+			return
+		}
+		switch st.State {
+		case "done":
+			d.say(ReplyAnswer, "%s is done, %s.", capital(st.Name), ago(st.DoneAt, d.now))
+		case "skipped":
+			d.say(ReplyAnswer, "%s was skipped: %s.", capital(st.Name), st.Reason)
+		default:
+			d.say(ReplyAnswer, "Nothing holds %s up.", st.Name)
+		}
+	}
+	if name == "" {
+		for _, st := range d.st.Steps {
+			if st.Phase == d.st.stepPhase() && st.State == "waiting" && len(d.st.waits(st)) > 0 {
+				tell(d, st)
+				return
+			}
+		}
+		d.say(ReplyAnswer, "No step waits for another.")
+		return
+	}
+	d.findStep(name, d.st.stepPhase(), tell)
+}
+
+// stage moves to another part of the job.
+func (d *draft) stage(to string) {
+	switch to {
+	case "fault", "strip", "clean", "refit", "start":
+	default:
+		d.say(ReplyAnswer, "The stages are fault, strip, clean, refit and start.")
+		return
+	}
+	if to == "start" {
+		d.startCheck(nil)
+		if len(d.events) == 0 && d.st.Phase != "start" {
+			d.add(KindStage, named{Name: to})
+		}
+		return
+	}
+	short := d.st.shortages()
+	d.add(KindStage, named{Name: to})
+	switch to {
+	case "fault":
+		d.say(ReplyReadBack, "Finding the fault. Name what you suspect.")
+	case "clean":
+		d.say(ReplyReadBack, "Cleaning and checking.")
+	default:
+		d.say(ReplyReadBack, "%s.", map[string]string{"strip": "Stripping", "refit": "Putting back"}[to])
+		n := 0
+		for _, st := range d.st.Steps {
+			if st.Phase == to && st.State == "waiting" {
+				n++
+			}
+		}
+		if n > 0 {
+			d.more("%s to go.", capital(countOf(n, "step", "steps")))
+		}
+		if to == "refit" && len(short) > 0 {
+			d.room("Not all counted: %s.", fewOf(short, 2))
+		}
+		if next, w := d.st.next(); next != nil && len(w) == 0 {
+			d.room("First: %s.", doing(next))
+		}
+	}
+}
+
+// shortages names groups of the sheet begun but not wholly counted off.
+func (s *State) shortages() []string {
+	var list []string
+	for _, g := range s.Groups {
+		if g.Count > 0 && g.holes() > 0 && g.holes()+g.Loose < g.Count {
+			list = append(list, fmt.Sprintf("%s of %s %s", spell(g.holes()), spell(g.Count), g.Name))
+		}
+	}
+	return list
+}
+
+// totalOut counts what lies on the bench and in how many groups.
+func (s *State) totalOut() (n, groups int) {
+	for _, g := range s.Groups {
+		if g.out() > 0 {
+			n += g.out()
+			groups++
+		}
+	}
+	return n, groups
+}

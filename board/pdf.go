@@ -5,10 +5,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"time"
+
+	"putback/jobs"
 )
 
 // ErrNoBrowser is the error of [PDF] where no Chromium is installed. The HTML report
@@ -17,6 +20,23 @@ var ErrNoBrowser = errors.New("no Chromium found to print with: install the pack
 
 // pdfWithin is how long the browser may take over one report.
 const pdfWithin = 2 * time.Minute
+
+// ReportPDF writes the report that [Report] writes as a PDF, by [PDF]. w is
+// written to only when the whole PDF is there.
+func ReportPDF(ctx context.Context, w io.Writer, v jobs.View, history []jobs.Event, o ReportOptions) error {
+	var html bytes.Buffer
+	if err := Report(&html, v, history, o); err != nil {
+		return err
+	}
+	pdf, err := PDF(ctx, html.Bytes())
+	if err != nil {
+		return err
+	}
+	if _, err := w.Write(pdf); err != nil {
+		return fmt.Errorf("writing the report of %q: %w", v.Job, err)
+	}
+	return nil
+}
 
 // PDF prints the HTML of a report, as [Report] wrote it, to a PDF, by a headless Chromium
 // found on the path. The error is [ErrNoBrowser] where there is none, ctx's when it ended, else the

@@ -77,11 +77,13 @@ func TestPDFPrintsTheReport(t *testing.T) {
 	if testing.Short() {
 		t.Skip("printing starts a browser: not with -short")
 	}
-	pdf, err := PDF(t.Context(), []byte(reportText(t, frontCover(), sampleHistory())))
+	var printed bytes.Buffer
+	err := ReportPDF(t.Context(), &printed, frontCover(), sampleHistory(), ReportOptions{Now: noon})
 	if errors.Is(err, ErrNoBrowser) {
 		t.Skip("no chromium on this machine: install Debian's package chromium to test printing")
 	}
 	require.NoError(t, err)
+	pdf := printed.Bytes()
 	require.True(t, bytes.HasPrefix(pdf, []byte("%PDF-")))
 	if dir := os.Getenv("PUTBACK_SHOTS"); dir != "" {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "report.pdf"), pdf, 0o644))

@@ -158,7 +158,8 @@ type (
 		Limit  bool          `json:"limit,omitempty"` // due is a closing limit, not a wait
 		// Sealant is set on a closing limit: tightening ends it and starts the long wait.
 		Sealant string `json:"sealant,omitempty"`
-		Where   string `json:"where,omitempty"`
+		// Groups are the fasteners whose tightening closes it.
+		Groups []string `json:"groups,omitempty"`
 	}
 	timerSaid struct {
 		Name string `json:"name"`

@@ -52,7 +52,7 @@ func (d *draft) phaseThrough() {
 		return
 	}
 	d.say(ReplyAnswer, "All steps are through.")
-	if open := d.st.unfinished(); len(open) > 0 {
+	if open := d.st.unfinished(d.now); len(open) > 0 {
 		d.more("Still open: %s.", fewOf(open, 3))
 	} else {
 		d.more("Say ready to start for the checklist.")
@@ -606,7 +606,7 @@ func (d *draft) stage(to string) {
 		return
 	}
 	if to == "start" {
-		d.startCheck()
+		d.startCheck(nil)
 		if len(d.events) == 0 && d.st.Phase != "start" {
 			d.add(KindStage, named{Name: to})
 		}

@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"putback/intent"
@@ -12,9 +13,13 @@ import (
 
 func round9(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
-// guide is the range a usual bolt of the thread and class takes, N·m: the
-// short form at K 0.15 and 0.30, three quarters of the proof load (Shigley
-// eq. 8-31 and table 8-15). It is a guide figure.
+// known is what the judgement of a group's torque goes by.
+func (g *group) known() fastening.Known {
+	return known(g.Thread, g.Wrench, g.Class, g.Oiled, g.Into)
+}
+
+// guide is the range a usual bolt of the thread and class takes, N·m; false
+// when the thread is not known.
 func (g *group) guide() (low, high measure.NewtonMetres, ok bool) {
 	if g.Thread == "" {
 		return 0, 0, false
@@ -23,200 +28,303 @@ func (g *group) guide() (low, high measure.NewtonMetres, ok bool) {
 	if err != nil {
 		return 0, 0, false
 	}
-	class := g.Class
-	if class == "" {
-		class = "8.8"
-		if t.PerInch() > 0 {
-			class = "grade 5"
-		}
+	lube := fastening.LubeUnknown
+	if g.Oiled {
+		lube = fastening.LubeOiled
 	}
-	preload, err := fastening.Preload(t, class, 0.75)
+	gd, err := fastening.GuideFor(t, g.Class, lube, fastening.Material(g.Into))
 	if err != nil {
 		return 0, 0, false
 	}
-	return fastening.ShortTorque(0.15, t.Diameter, preload), fastening.ShortTorque(0.30, t.Diameter, preload), true
+	return gd.Low, gd.High, true
 }
 
-// tightening gives the order of a group's bolts: the printed sequence, else
-// one made from their places or number.
-func (g *group) tightening() (fastening.Order, error) {
-	n := g.Count
-	if n == 0 {
-		n = max(g.Removed, len(g.At))
-	}
-	if len(g.Sequence) > 0 {
-		return fastening.PrintedOrder(g.Sequence, len(g.Sequence))
-	}
-	if len(g.At) > 1 && len(g.At) == n && strings.Contains(g.Order, "centre") {
-		at := make([]fastening.Point, len(g.At))
-		for i, p := range g.At {
-			at[i] = fastening.Point{X: p[0], Y: p[1]}
-		}
-		return fastening.CentreOut(at)
-	}
-	return fastening.Cross(n)
-}
+// maxRun bounds the bolts of one run; a generated order is no use beyond it.
+const maxRun = 1000
 
+// tighteningOrder gives the bolts in order and where the order comes from; the
+// printed one wins over any pattern.
 func (g *group) tighteningOrder() ([]int, string) {
-	o, err := g.tightening()
+	o, err := g.patternOrder()
 	if err != nil {
 		return nil, ""
 	}
 	return o.Sequence, o.From
 }
 
-// startRun lays out a tightening run and says its first bolt; the wrench's
-// range is looked at first.
-func (d *draft) startRun(g *group, check bool) {
-	if n := g.holes(); n > 0 {
-		d.say(ReplyAnswer, "%s %s %s still out.", capital(d.count(n)), g.Name, isAre(n))
-		return
+func (g *group) patternOrder() (fastening.Order, error) {
+	n := g.Count
+	if n == 0 {
+		n = g.touched()
 	}
-	if left := d.leftRun(g.Name); left != nil && !check {
-		d.add(KindRunResume, named{Name: g.Name})
-		d.tellBolt("Going on. ")
-		return
+	if n > maxRun {
+		return fastening.Order{}, fmt.Errorf("%s has more bolts than one run takes", g.Name)
 	}
-	full := g.full()
-	if !full.Given() && g.figure() == "" {
-		d.say(ReplyAnswer, "I have no torque for the %s. Say it from your manual first.", g.Name)
-		return
+	if len(g.Sequence) > 0 {
+		return fastening.PrintedOrder(g.Sequence, n)
 	}
-	o, err := g.tightening()
-	if err != nil || len(o.Sequence) == 0 {
-		d.say(ReplyAnswer, "How many %s are there? Count them first.", g.Name)
-		return
+	if len(g.At) == n && n > 0 && (g.Order == "centre-out" || g.Order == "" || g.Order == "spiral") {
+		at := make([]fastening.Point, n)
+		for i, p := range g.At {
+			at[i] = fastening.Point{X: p[0], Y: p[1]}
+		}
+		if g.Order == "spiral" {
+			return fastening.Spiral(at)
+		}
+		return fastening.CentreOut(at)
 	}
-	var passes []passPlan
+	if g.Order == "round" && n > 0 {
+		return fastening.Order{Sequence: fastening.Circular(n), Pattern: "round", From: "round once, from your sheet"}, nil
+	}
+	return fastening.Cross(n)
+}
+
+// plan lays out the passes of a run.
+func (g *group) plan(o fastening.Order, mark measure.Quantity, check bool) ([]passPlan, error) {
+	if check {
+		p := passPlan{Torque: g.full(), Again: true}
+		if !p.Torque.Given() {
+			return nil, fmt.Errorf("%s has no torque to check", g.Name)
+		}
+		return []passPlan{p}, nil
+	}
+	var list []passPlan
 	switch {
-	case check:
-		passes = []passPlan{{Torque: full, Again: true}}
 	case len(g.Stages) > 0:
 		for _, st := range g.Stages {
-			passes = append(passes, passPlan{Torque: st.Torque, Angle: st.Angle, Back: st.Back, Bolts: st.Bolts})
+			list = append(list, passPlan{Torque: st.Torque, Angle: st.Angle, Back: st.Back, Bolts: st.Bolts})
+		}
+		for _, a := range g.Angles {
+			list = append(list, passPlan{Angle: a})
+		}
+	case len(o.Sequence) == 1 || g.Kind == "clip":
+		list = append(list, passPlan{Torque: g.Torque})
+		for _, a := range g.Angles {
+			list = append(list, passPlan{Angle: a})
 		}
 	default:
-		if full.Given() {
-			passes = append(passes, passPlan{Torque: full})
+		passes, err := fastening.Passes(measure.Tightening{Torque: g.Torque, Angles: g.Angles}, nil, o, mark)
+		if err != nil {
+			return nil, err
 		}
-	}
-	if !check {
-		for _, a := range g.Angles {
-			passes = append(passes, passPlan{Angle: a})
-		}
-		if g.Again && full.Given() {
-			passes = append(passes, passPlan{Torque: full, Again: true})
-		}
-	}
-	tool, warning := d.toolFor(full)
-	d.add(KindRun, runStarted{Group: g.Name, Check: check, Passes: passes, Order: o.Sequence, Tool: tool})
-	lead := fmt.Sprintf("%s, %s, %s.", capital(g.Name), countOf(len(o.Sequence), "bolt", "bolts"), countOf(len(passes), "pass", "passes"))
-	if o.Fallback {
-		lead += " No printed order, so a fallback."
-	}
-	if warning != "" {
-		lead += " " + sentence(warning)
-	}
-	d.tellBolt(lead + " ")
-}
-
-// toolFor chooses the wrench for a torque: the one in the hand, else the best of the sheet.
-func (d *draft) toolFor(q measure.Quantity) (name, warning string) {
-	list := d.wrenches()
-	if len(list) == 0 || !q.Given() {
-		return d.st.Wrench, ""
-	}
-	for _, w := range list {
-		if w.Name == d.st.Wrench {
-			c, err := fastening.SetWrench(w, q, fastening.Adapter{})
-			if err == nil && len(c.Warnings) > 0 {
-				return w.Name, c.Warnings[0]
+		for _, p := range passes {
+			again := slices.Equal(p.Order, fastening.Circular(len(p.Order))) && !slices.Equal(p.Order, o.Sequence) && p.Target.Torque.Given()
+			if len(p.Target.Angles) > 0 && !p.Target.Torque.Given() {
+				for _, a := range p.Target.Angles {
+					list = append(list, passPlan{Angle: a})
+				}
+				continue
 			}
-			return w.Name, ""
+			list = append(list, passPlan{Torque: p.Target.Torque, Again: again})
 		}
+		return list, nil
 	}
-	c, err := fastening.ChooseWrench(list, q, fastening.Adapter{})
-	if err != nil {
-		return "", "No wrench of yours is made for " + q.String()
+	if g.Again {
+		list = append(list, passPlan{Torque: g.full(), Again: true})
 	}
-	if len(c.Warnings) > 0 {
-		return c.Wrench.Name, c.Warnings[0]
-	}
-	return c.Wrench.Name, "Take the " + c.Wrench.Name
+	return list, nil
 }
 
-// leftRun is the run of a group that was left unfinished.
-func (d *draft) leftRun(name string) *run {
-	if r := d.st.Run; r != nil && r.Group == name {
-		return r
+// tighten starts a run, or takes an interrupted one up again.
+func (d *draft) tighten(v intent.Tighten) {
+	d.oneGroup(v.Name, func(d *draft, g *group) { d.tightenGroup(g.Name, v.Check, tightening{}) })
+}
+
+// tightening collects what was answered on the way to a run.
+type tightening struct{ short, tool bool }
+
+func (d *draft) tightenGroup(name string, check bool, t tightening) {
+	g := d.st.group(name)
+	if r := d.st.Run; r != nil && r.Group == name && r.Check == check {
+		if r.Paused {
+			d.add(KindRunResume, named{Name: name})
+		}
+		d.tellBolt("Going on")
+		d.reply.Kind = ReplyReadBack
+		return
 	}
 	for _, r := range d.st.Paused {
-		if r.Group == name {
-			return r
+		if r.Group == name && r.Check == check {
+			d.add(KindRunResume, named{Name: name})
+			d.tellBolt("Going on")
+			d.reply.Kind = ReplyReadBack
+			return
 		}
 	}
-	return nil
+	if !g.full().Given() && len(g.Angles) == 0 {
+		d.say(ReplyAnswer, "There is no torque for the %s. Dictate one, or say they are tight by feel.", name)
+		return
+	}
+	in := g.touched()
+	if g.Count > 0 {
+		in = g.Count - g.holes()
+	}
+	if in == 0 {
+		d.say(ReplyAnswer, "None of the %s %s in place.", name, isAre(0))
+		return
+	}
+	if g.holes() > 0 && !t.short {
+		d.confirm(ReplyQuestion, capital(d.count(g.holes()))+" of the "+name+" "+isAre(g.holes())+" still out. Tighten all the same?",
+			func(d *draft) { t.short = true; d.tightenGroup(name, check, t) },
+			func(d *draft) { d.say(ReplyAnswer, "Waiting.") })
+		return
+	}
+	if g.Renew == "always" && g.Renewed == 0 && g.Refitted > 0 && !check && !t.tool {
+		d.confirm(ReplyObjection, "The "+name+" is once-only and the old one is in. Tighten it all the same?",
+			func(d *draft) { t.tool = true; d.tightenGroup(name, check, t) },
+			func(d *draft) { d.say(ReplyAnswer, "Fit the new one first.") })
+		return
+	}
+	o, err := g.patternOrder()
+	if err != nil {
+		d.say(ReplyAnswer, "I cannot lay out the %s: %v.", name, err)
+		return
+	}
+	tool, warn, mark := d.chooseWrench(g.full())
+	passes, err := g.plan(o, mark, check)
+	if err != nil {
+		d.say(ReplyAnswer, "I cannot lay out the %s: %v.", name, err)
+		return
+	}
+	d.add(KindRun, runStarted{Group: name, Check: check, Passes: passes, Order: o.Sequence, Tool: tool})
+	d.say(ReplyReadBack, "%s, %s %s", capital(name), spell(len(o.Sequence)), kindWord(g.Kind, len(o.Sequence)))
+	if len(passes) > 1 {
+		d.reply.Text += fmt.Sprintf(", %s passes", spell(len(passes)))
+	}
+	d.reply.Text += "."
+	if warn != "" {
+		d.more("%s", sentence(warn))
+	} else if tool != "" {
+		d.more("With the %s.", tool)
+	}
+	if check {
+		d.room("%s", fastening.CheckAdvice)
+	}
+	if o.Fallback && len(o.Sequence) > 2 {
+		d.room("The order is a fallback; a printed one beats it.")
+	}
+	d.tellBolt(d.reply.Text)
+	d.reply.Kind = ReplyReadBack
 }
 
-// tellBolt says what is to be tightened now.
+// chooseWrench gives the wrench for a torque, what is wrong with it and its marks.
+func (d *draft) chooseWrench(q measure.Quantity) (tool, warn string, mark measure.Quantity) {
+	if d.st.Sheet == nil || !q.Given() {
+		return d.st.Wrench, "", mark
+	}
+	ws := torqueWrenches(d.st.Sheet.Wrenches)
+	if len(ws) == 0 {
+		return d.st.Wrench, "", mark
+	}
+	best, err := fastening.ChooseWrench(ws, q, fastening.Adapter{})
+	if err != nil {
+		return d.st.Wrench, "", mark
+	}
+	for _, w := range ws {
+		if w.Name != d.st.Wrench {
+			continue
+		}
+		c, err := fastening.SetWrench(w, q, fastening.Adapter{})
+		if err != nil {
+			break
+		}
+		if c.Usable {
+			return w.Name, "", w.Mark
+		}
+		warn = fmt.Sprintf("The %s does not suit %s", w.Name, q)
+		if best.Usable {
+			return best.Wrench.Name, warn + ", take the " + best.Wrench.Name, best.Wrench.Mark
+		}
+		return w.Name, warn, w.Mark
+	}
+	if !best.Usable {
+		return best.Wrench.Name, "No wrench of yours suits " + q.String(), best.Wrench.Mark
+	}
+	return best.Wrench.Name, "", best.Wrench.Mark
+}
+
+// tellBolt says the bolt to do, and with a lead the pass as well.
 func (d *draft) tellBolt(lead string) {
 	r := d.st.Run
-	bolt := r.current()
-	if bolt == 0 {
-		d.say(ReplyReadBack, "%sThe %s are through.", lead, r.Group)
+	if r == nil {
+		d.say(ReplyAnswer, "No tightening run is on.")
 		return
 	}
-	p := r.Passes[r.Pass]
-	kind := ReplyReadBack
-	if len(d.events) == 0 {
-		kind = ReplyAnswer
+	text := fmt.Sprintf("bolt %d", r.current())
+	if d.reply.Kind == ReplyNone {
+		d.reply.Kind = ReplyAnswer
 	}
-	d.numbers = append(d.numbers, p.Torque.Amount)
-	what := p.String()
-	if p.Angle.Given() {
-		what += ", by gauge or paint mark"
-	}
-	if len(r.Done) == 0 {
-		d.say(kind, "%sPass %d of %d, %s. Bolt %d.", lead, r.Pass+1, len(r.Passes), what, bolt)
+	if lead != "" {
+		lead = strings.TrimSuffix(lead, ".")
+		d.reply.Text = lead + ". " + capital(r.passWords()) + ", " + text + "."
+		if p := r.Passes[r.Pass]; p.Angle.Given() && !p.Torque.Given() && len(r.Done) == 0 {
+			d.more("%s", fastening.TurnAdvice)
+		}
 		return
 	}
-	d.say(kind, "%sBolt %d, %s.", lead, bolt, what)
+	d.reply.Text = capital(text) + "."
 }
 
-// boltDone counts the bolt in hand, or with pass all that are left in the pass.
+// passWords names the pass: "first pass, 5 N·m".
+func (r *run) passWords() string {
+	p := r.Passes[r.Pass]
+	switch {
+	case p.Back:
+		return "loosen again"
+	case p.Again:
+		return "once more at " + p.Torque.String()
+	case p.Angle.Given() && !p.Torque.Given():
+		return "turn " + p.Angle.String()
+	}
+	if len(r.Passes) == 1 {
+		return p.String()
+	}
+	name := fmt.Sprintf("pass %d", r.Pass+1)
+	if r.Pass == 0 {
+		name = "first pass"
+	}
+	return name + ", " + p.String()
+}
+
+// boltDone counts the current bolt, or what is left of the pass.
 func (d *draft) boltDone(pass bool) {
 	r := d.st.Run
-	bolt := r.current()
-	if bolt == 0 {
-		d.endRun()
-		return
-	}
-	if pass {
-		bolt = 0
-	}
-	d.add(KindRunBolt, runBolt{Bolt: bolt})
-	if d.err != nil {
-		return
-	}
-	if d.st.Run.current() == 0 {
-		d.endRun()
-		return
-	}
-	d.tellBolt("")
-}
-
-// endRun writes the torqued bolts into the ledger, once.
-func (d *draft) endRun() {
-	r := d.st.Run
 	g := d.st.group(r.Group)
-	if n := g.Back + g.Snug + g.Loose + g.ByFeel + g.Unsure; n > 0 && !r.Check {
-		d.add(KindTorqued, groupTorqued{Group: g.Name, N: n, How: "wrench", Torque: g.full()})
+	before := r.Pass
+	if pass {
+		d.add(KindRunBolt, runBolt{})
+	} else {
+		d.add(KindRunBolt, runBolt{Bolt: r.current()})
 	}
-	d.add(KindRunEnd, empty{})
-	d.say(ReplyReadBack, "%s done, %s at %s.", capital(r.Group), spell(len(r.Order)), d.st.group(r.Group).figure())
+	r = d.st.Run
+	if d.err != nil || r == nil {
+		return
+	}
+	switch {
+	case r.Pass >= len(r.Passes):
+		name, check, n := r.Group, r.Check, len(r.Order)
+		in := g.touched()
+		if g.Count > 0 {
+			in = g.Count - g.holes()
+		}
+		full := g.full()
+		d.add(KindRunEnd, empty{})
+		if check {
+			d.say(ReplyReadBack, "%s checked, %s.", capital(name), countOf(n, kindWord(g.Kind, 1), kindWord(g.Kind, n)))
+			return
+		}
+		d.add(KindTorqued, groupTorqued{Group: name, N: min(n, in), How: "wrench", Torque: full})
+		d.say(ReplyReadBack, "%s done: %s at %s.", capital(name), d.count(min(n, in)), g.figure())
+		d.closed()
+	case r.Pass > before:
+		d.say(ReplyReadBack, "Pass %d done.", before+1)
+		d.tellBolt(d.reply.Text)
+	default:
+		d.reply.Kind = ReplyReadBack
+		d.tellBolt("")
+	}
 }
 
-// backOne takes the run one bolt back.
 func (d *draft) backOne() {
 	r := d.st.Run
 	switch {
@@ -226,83 +334,37 @@ func (d *draft) backOne() {
 		d.say(ReplyAnswer, "This is the first bolt.")
 	default:
 		d.add(KindRunBack, empty{})
-		d.tellBolt("Back. ")
+		d.say(ReplyReadBack, "Back to bolt %d, %s.", d.st.Run.current(), d.st.Run.Passes[d.st.Run.Pass])
 	}
 }
 
+// pause suspends the run or the session.
 func (d *draft) pause() {
 	if r := d.st.Run; r != nil && !r.Paused {
 		d.add(KindRunPause, empty{})
-		d.say(ReplyReadBack, "Paused at bolt %d of the %s.", r.current(), r.Group)
+		d.say(ReplyReadBack, "Holding at bolt %d, %s.", r.current(), r.passWords())
 		return
 	}
 	d.add(KindPaused, empty{})
-	d.say(ReplyReadBack, "All right. Everything is kept.")
+	d.say(ReplyReadBack, "All kept. Say where was I when you are back.")
 }
 
 func (d *draft) resume() {
 	if r := d.st.Run; r != nil && r.Paused {
 		d.add(KindRunResume, named{Name: r.Group})
-		d.tellBolt("Going on. ")
+		d.say(ReplyReadBack, "%s again", capital(r.Group))
+		d.tellBolt(d.reply.Text)
 		return
 	}
-	d.add(KindResumed, empty{})
-	d.whereWasI()
-	d.reply.Kind = ReplyReadBack
-}
-
-func (d *draft) takeWrench(name string) {
-	if d.st.Sheet != nil {
-		list := d.st.Sheet.Wrenches
-		if hits := find(name, len(list), func(i int) []string { return []string{list[i].Name} }); len(hits) > 0 {
-			name = list[hits[0]].Name
-		}
-	}
-	d.add(KindWrench, named{Name: name})
-	d.say(ReplyReadBack, "Wrench in hand: %s.", name)
-}
-
-// judgeMove weighs a figure somebody tightened to, before anything is
-// recorded; true: an objection is put first.
-func (d *draft) judgeMove(m move) bool {
-	if m.sure[-1] {
-		return false
-	}
-	var f *intent.Fastener
-	if len(m.items) > 0 {
-		f = &m.items[0]
-	}
-	list := d.st.lookGroups(m.where, f, nil)
-	if len(list) != 1 {
-		return false // which group is asked first; the figure is judged with the answer
-	}
-	against := list[0].objection(*m.torque)
-	if against == "" {
-		return false
-	}
-	d.numbers = append(d.numbers, m.torque.Amount)
-	d.confirm(ReplyObjection, sentence(against)+" Write "+m.torque.String()+" down all the same?",
-		func(d *draft) {
-			d.move(m.with(-1, func(m *move, i int) { m.sure[i] = true }))
-			if len(d.events) > 0 && d.err == nil {
-				d.add(KindNote, named{Text: "objection to " + list[0].Name + " at " + m.torque.String() + ": " + against})
-			}
-		}, nil)
-	return true
-}
-
-// startCheck goes through what must be true before the first start.
-func (d *draft) startCheck() {
-	open := d.st.unfinished()
-	if len(open) > 0 {
-		d.say(ReplyAnswer, "Not ready. %s open: %s.", capital(countOf(len(open), "thing is", "things are")), fewOf(open, 3))
+	if len(d.st.Paused) > 0 && d.st.Run == nil {
+		r := d.st.Paused[len(d.st.Paused)-1]
+		d.add(KindRunResume, named{Name: r.Group})
+		d.say(ReplyReadBack, "%s again", capital(r.Group))
+		d.tellBolt(d.reply.Text)
 		return
 	}
-	d.say(ReplyAnswer, "Nothing is open in the record.")
-	if d.st.Sheet != nil && len(d.st.Sheet.FirstStart) > 0 {
-		d.more("Check: %s.", fewOf(d.st.Sheet.FirstStart, 4))
-	} else {
-		d.more("Check the levels, turn it by hand, tools out, then look for leaks.")
+	if d.st.Left {
+		d.add(KindResumed, empty{})
 	}
-	d.more("Your manual decides.")
+	d.whereWasI(d.before.Worked)
 }

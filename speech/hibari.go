@@ -38,12 +38,14 @@ type hibari struct {
 	session   *ort.DynamicAdvancedSession
 }
 
-// characters give each speaker a throat of their own. The companion is the
+// characters give each speaker a throat of their own, near enough to the trained
+// voice that the recogniser follows (at 0.62 and 0.88 it misheard 41 % of the
+// words over an engine, at 0.72 and 0.93 16 %). The companion is the
 // voice as it was trained.
 var characters = map[Character]throat{
 	Companion: {pitch: 1, length: 1},
-	Mechanic:  {pitch: 0.62, length: 0.88},
-	Stranger:  {pitch: 0.8, length: 0.94},
+	Mechanic:  {pitch: 0.72, length: 0.93},
+	Stranger:  {pitch: 0.86, length: 0.97},
 }
 
 // semitones is the frequency factor of a shift in semitones.

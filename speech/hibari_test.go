@@ -15,15 +15,14 @@ import (
 // voiceFiles gives the options of the real voice, or skips.
 func voiceFiles(t testing.TB) VoiceOptions {
 	t.Helper()
-	cache := os.Getenv("XDG_CACHE_HOME")
-	if cache == "" {
-		home, err := os.UserHomeDir()
+	dir := os.Getenv("PUTBACK_MODELS")
+	if dir == "" {
+		cache, err := os.UserCacheDir()
 		if err != nil {
-			t.Skipf("no home directory to find the voice's files in: %v", err)
+			t.Skipf("no cache directory to find the voice's files in: %v", err)
 		}
-		cache = filepath.Join(home, ".cache")
+		dir = filepath.Join(cache, "putback", "models")
 	}
-	dir := filepath.Join(cache, "putback", "models")
 	o := VoiceOptions{Dir: filepath.Join(dir, "hibari"), Library: filepath.Join(dir, "libonnxruntime.so"), NoFallback: true}
 	for _, f := range append([]string{o.Library}, filepath.Join(o.Dir, VoiceFiles[0])) {
 		if _, err := os.Stat(f); err != nil {

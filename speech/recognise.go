@@ -51,8 +51,9 @@ type Result struct {
 	// FreeLogProb its log-probability, with its end.
 	FreeText    string
 	FreeLogProb float64
-	// Confidence is the estimated probability, 0..1, that the best hypothesis
-	// is what was said, as calibrated by scripts/bench-hearing.
+	// Confidence, 0..1, is the posterior of the best hypothesis, lowered where
+	// the unrestricted reading fits better. It orders results; it is not yet
+	// calibrated as a probability.
 	Confidence float64
 	Verdict    Verdict
 	// Complete reports that the best hypothesis ends where the sound ends: no

@@ -528,9 +528,7 @@ func (s *speller) bareUnit(rest string) int {
 	if strings.ContainsAny(form, " -") {
 		return 0
 	}
-	if strings.HasSuffix(form, ".") {
-		form = form[:len(form)-1]
-	}
+	form = strings.TrimSuffix(form, ".")
 	s.say(u.many)
 	return len(form)
 }

@@ -30,17 +30,17 @@ type NutFactor struct {
 
 // NutFactors lists K. Dry is taken as 0.20 and oiled as 0.15, as the Army's
 // table of dry and lubed torques does.
-func NutFactors() []NutFactor {
-	return []NutFactor{
-		{LubeBlack, 0.30, srcShigley}, {LubePlated, 0.20, srcShigley}, {LubeCadmium, 0.16, srcShigley},
-		{LubeAntiSeize, 0.12, srcShigley}, {LubeDry, 0.20, srcArmyTable}, {LubeOiled, 0.15, srcArmyTable},
-		{LubeUnknown, 0.20, srcArmyTable},
-	}
+func NutFactors() []NutFactor { return append([]NutFactor(nil), nutFactors...) }
+
+var nutFactors = []NutFactor{
+	{LubeBlack, 0.30, srcShigley}, {LubePlated, 0.20, srcShigley}, {LubeCadmium, 0.16, srcShigley},
+	{LubeAntiSeize, 0.12, srcShigley}, {LubeDry, 0.20, srcArmyTable}, {LubeOiled, 0.15, srcArmyTable},
+	{LubeUnknown, 0.20, srcArmyTable},
 }
 
 // Factor is K for the state; an unknown state counts as dry.
 func (l Lubrication) Factor() float64 {
-	for _, f := range NutFactors() {
+	for _, f := range nutFactors {
 		if f.State == l {
 			return f.K
 		}

@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sort"
+	"strings"
 	"time"
 
 	"putback/audio"
@@ -29,9 +30,10 @@ func main() {
 	noise := flag.String("noise", "kitchen", "noise of the data set to mix in")
 	seed := flag.Uint64("seed", 1, "which stretches of the noise are taken")
 	every := flag.Int("every", 1, "take every n-th recording")
+	only := flag.String("only", "", "measure only the rows whose name has this in it")
 	detail := flag.String("detail", "", "write one JSON line an utterance to this file")
 	flag.Parse()
-	if err := run(*data, *model, *noise, *seed, *every, *detail); err != nil {
+	if err := run(*data, *model, *noise, *seed, *every, *only, *detail); err != nil {
 		fmt.Fprintln(os.Stderr, "hearing:", err)
 		os.Exit(1)
 	}
@@ -47,7 +49,7 @@ type line struct {
 	Right                            bool
 }
 
-func run(data, model, noiseName string, seed uint64, every int, detail string) error {
+func run(data, model, noiseName string, seed uint64, every int, only, detail string) error {
 	path, err := models.Path(model)
 	if err != nil {
 		return err
@@ -137,6 +139,9 @@ func run(data, model, noiseName string, seed uint64, every int, detail string) e
 	}
 	fmt.Printf("%s, %s noise, seed %d\n%-24s %6s %6s %6s %7s %6s %6s\n", model, noiseName, seed, "", "clips", "right", "acted", "wrong", "p50", "p95")
 	row := func(set string, files []string, lang *intent.Automaton, snr float64, clean bool) error {
+		if !strings.Contains(set, only) {
+			return nil
+		}
 		var n, right, acted, wrong int
 		var took []float64
 		for i := 0; i < len(files); i += every {

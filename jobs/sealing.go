@@ -1,0 +1,200 @@
+package jobs
+
+import (
+	"slices"
+	"time"
+
+	"putback/intent"
+	"putback/jobs/fastening"
+)
+
+func (s *State) sealant(name string) *SheetSealant {
+	if s.Sheet == nil {
+		return nil
+	}
+	hits := find(name, len(s.Sheet.Sealants), func(i int) []string { return []string{s.Sheet.Sealants[i].Name} })
+	if len(hits) == 0 {
+		return nil
+	}
+	return &s.Sheet.Sealants[hits[0]]
+}
+
+func (x *SheetSealant) product() fastening.Sealant {
+	return fastening.Sealant{Name: x.Name, CloseWithin: x.CloseWithin, FluidAfter: x.OilAfter, Cure: x.Cure, Source: x.Source}
+}
+
+// limitTime is the time from putting it on until it must be closed or tight, 0 none.
+func (x *SheetSealant) limitTime() time.Duration {
+	if x.CloseWithin > 0 && (x.TorqueIn == 0 || x.CloseWithin < x.TorqueIn) {
+		return x.CloseWithin
+	}
+	return x.TorqueIn
+}
+
+// seal starts the closing time of a sealant put on at a step. The groups whose
+// tightening ends it are the step's own, or those of the steps waiting for it.
+func (d *draft) seal(name string, st *step) {
+	x := d.st.sealant(name)
+	if x == nil {
+		return
+	}
+	groups := st.Fasteners
+	if len(groups) == 0 {
+		for _, o := range d.st.Steps {
+			if slices.Contains(d.st.constraints(o), st.Name) && len(o.Fasteners) > 0 {
+				groups = append(slices.Clip(groups), o.Fasteners...)
+			}
+		}
+	}
+	d.startSealant(x, groups)
+}
+
+func (d *draft) startSealant(x *SheetSealant, groups []string) {
+	limit := x.limitTime()
+	if limit == 0 {
+		return
+	}
+	p := x.product()
+	p.CloseWithin = limit
+	t := timerSet{Name: x.Name, Due: limit, Source: x.Source, Limit: true, Sealant: x.Name, Groups: groups}
+	if w := p.WarnBefore(); w > 0 && w < limit {
+		t.Warn = w
+	}
+	d.add(KindTimer, t)
+}
+
+// sealed records a sealant or locker said to be on.
+func (d *draft) sealed(v intent.Sealed) {
+	x := d.st.sealant(v.Sealant)
+	if x == nil {
+		d.add(KindNote, named{Text: v.Sealant + " on " + v.Where})
+		d.say(ReplyReadBack, "%s noted. I have no times for it; give me a timer from its label.", capital(v.Sealant))
+		return
+	}
+	var groups []string
+	if v.Where != "" {
+		for _, g := range d.st.lookGroups(v.Where, nil, nil) {
+			groups = append(groups, g.Name)
+		}
+	}
+	d.startSealant(x, groups)
+	if limit := x.limitTime(); limit > 0 {
+		d.say(ReplyReadBack, "%s on. %s to close it, by %s.", capital(x.Name), capital(lasts(limit)), x.Source)
+		return
+	}
+	d.startWaits(x)
+	d.say(ReplyReadBack, "%s on.", capital(x.Name))
+}
+
+// closed ends the closing times whose fasteners are now all tight, and starts the long waits.
+func (d *draft) closed() {
+	for _, t := range d.st.Timers {
+		if !t.Limit || t.Ended || t.Sealant == "" || len(t.Groups) == 0 {
+			continue
+		}
+		tight := true
+		for _, name := range t.Groups {
+			g := d.st.group(name)
+			tight = tight && g != nil && g.holes() == 0 && g.tight() > 0 && (g.Count == 0 || g.tight() >= g.Count)
+		}
+		if !tight {
+			continue
+		}
+		x := d.st.sealant(t.Sealant)
+		d.add(KindTimerOff, named{Name: t.Name})
+		if x == nil {
+			continue
+		}
+		d.startWaits(x)
+		if x.OilAfter > 0 {
+			d.more("%s closed in time. No oil or coolant for %s, by %s.", capital(x.Name), lasts(x.OilAfter), x.Source)
+		} else if x.Cure > 0 {
+			d.more("%s cures in %s, by %s.", capital(x.Name), lasts(x.Cure), x.Source)
+		}
+	}
+}
+
+func (d *draft) startWaits(x *SheetSealant) {
+	if x.OilAfter > 0 {
+		d.add(KindTimer, timerSet{Name: x.Name + " before oil", Due: x.OilAfter, Source: x.Source, Sealant: x.Name})
+	}
+	if x.Cure > 0 {
+		d.add(KindTimer, timerSet{Name: x.Name + " full cure", Due: x.Cure, Source: x.Source, Sealant: x.Name})
+	}
+}
+
+// fluidWait says that a sealant still needs time before a step's fluid.
+func (s *State) fluidWait(st *step, d *draft) string {
+	if st.Phase != "refit" || len(st.Fluids) == 0 {
+		return ""
+	}
+	return s.wetWait(d.now)
+}
+
+func (s *State) wetWait(now time.Time) string {
+	for _, t := range s.Timers {
+		if t.Limit || t.Ended || t.Sealant == "" || !now.Before(t.due()) || t.Name != t.Sealant+" before oil" {
+			continue
+		}
+		return capital(t.Sealant) + " wants " + lasts(t.due().Sub(now)) + " more before oil or coolant."
+	}
+	return ""
+}
+
+// timer starts a timer somebody asked for.
+func (d *draft) timer(v intent.Timer) {
+	name := v.Name
+	if name == "" {
+		name = "timer"
+	}
+	if v.For <= 0 {
+		d.say(ReplyAnswer, "For how long?")
+		return
+	}
+	t := timerSet{Name: name, Due: v.For}
+	if v.For > 2*time.Minute {
+		t.Warn = v.For - max(min(v.For/5, 10*time.Minute), time.Minute)
+	}
+	d.add(KindTimer, t)
+	d.numbers = append(d.numbers, v.For.Minutes())
+	d.say(ReplyReadBack, "%s: %s from now.", capital(name), lasts(v.For))
+}
+
+func (d *draft) timerOff(name string) {
+	var list []*timer
+	for _, t := range d.st.Timers {
+		if !t.Ended && !t.Over && (name == "" || likeness(name, t.Name) > 0) {
+			list = append(list, t)
+		}
+	}
+	switch {
+	case len(list) == 0:
+		d.say(ReplyAnswer, "No such timer is running.")
+	case len(list) > 1 && normal(list[0].Name) != normal(name):
+		var c []choice
+		var said []string
+		for _, t := range list[:min(len(list), 4)] {
+			c = append(c, choice{t.Name, func(d *draft) { d.timerOff(t.Name) }})
+			said = append(said, t.Name)
+		}
+		d.choose(ReplyQuestion, capital(orList(said))+"?", true, c...)
+	default:
+		d.add(KindTimerOff, named{Name: list[0].Name})
+		d.say(ReplyReadBack, "%s stopped.", capital(list[0].Name))
+	}
+}
+
+func (d *draft) timers(name string) {
+	var list []string
+	for _, t := range d.st.Timers {
+		if t.Ended || !d.now.Before(t.due()) || name != "" && likeness(name, t.Name) == 0 {
+			continue
+		}
+		list = append(list, t.Name+" "+lasts(t.due().Sub(d.now)))
+	}
+	if len(list) == 0 {
+		d.say(ReplyAnswer, "No timer is running.")
+		return
+	}
+	d.say(ReplyAnswer, "Left: %s.", fewOf(list, 3))
+}

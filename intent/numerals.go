@@ -229,6 +229,10 @@ func sayNumber(digits string) []string {
 	if err != nil || n > 9999 || len(digits) > 1 && digits[0] == '0' {
 		var each []string
 		for i := range len(digits) {
+			if digits[i] < '0' || digits[i] > '9' {
+				// Recogniser text can put a hyphen into a number: no words for that.
+				return []string{digits}
+			}
 			each = append(each, digitWord(digits[i]))
 		}
 		return []string{strings.Join(each, " ")}

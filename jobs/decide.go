@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"putback/intent"
-	"putback/jobs/measure"
 )
 
 // decide turns an intent into events and a reply. It only reads the bench: what
@@ -265,11 +264,3 @@ func (d *draft) findPart(name string) string {
 	}
 	return d.st.Parts[hits[0]].Name
 }
-
-// judgeMove weighs a figure somebody tightened to, before anything is
-// recorded; true: an objection is put first.
-func (d *draft) judgeMove(m move) bool {
-	return false
-}
-
-var _ = measure.Confusable

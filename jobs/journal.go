@@ -293,12 +293,6 @@ func (j *journal) each(f func(Event) error, query string, args ...any) error {
 	return j.explain("reading", rows.Err())
 }
 
-func (j *journal) lastSeq() (int64, error) {
-	var n sql.NullInt64
-	err := j.db.QueryRow("SELECT max(seq) FROM events").Scan(&n)
-	return n.Int64, j.explain("reading", err)
-}
-
 func (j *journal) close() error {
 	err := j.explain("closing", j.db.Close())
 	if j.lock != nil {

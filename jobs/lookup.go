@@ -60,6 +60,13 @@ func (d *draft) calculate(in intent.Intent) bool {
 		a, err = fastening.AnswerHead(sizeKnown(v.Size, "", false))
 	case intent.AskPattern:
 		a, err = fastening.AnswerPattern(v.Count)
+	case intent.AskSetting:
+		a, err = fastening.AnswerSetting(v.Torque, fastening.Adapter{Lever: v.Lever, Length: v.Adapter, Angle: v.Angle}, nil)
+	case intent.AskEngage:
+		a, err = fastening.AnswerEngage(sizeKnown(v.Size, "", false), v.Turns, v.Depth, fastening.Material(v.Material))
+	case intent.SetSpec:
+		d.dictate(v)
+		return true
 	default:
 		return false
 	}

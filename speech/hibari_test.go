@@ -3,32 +3,26 @@ package speech
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"putback/models"
 )
 
 // voiceFiles gives the options of the real voice, or skips.
 func voiceFiles(t testing.TB) VoiceOptions {
 	t.Helper()
-	dir := os.Getenv("PUTBACK_MODELS")
-	if dir == "" {
-		cache, err := os.UserCacheDir()
-		if err != nil {
-			t.Skipf("no cache directory to find the voice's files in: %v", err)
-		}
-		dir = filepath.Join(cache, "putback", "models")
+	folder, err := models.Path("hibari")
+	library, err2 := models.Path("onnxruntime")
+	if err = errors.Join(err, err2); err != nil {
+		t.Skipf("the voice's files are not fetched (%v)", err)
 	}
-	o := VoiceOptions{Dir: filepath.Join(dir, "hibari"), Library: filepath.Join(dir, "libonnxruntime.so"), NoFallback: true}
-	for _, f := range append([]string{o.Library}, filepath.Join(o.Dir, VoiceFiles[0])) {
-		if _, err := os.Stat(f); err != nil {
-			t.Skipf("the voice's files are not fetched (%v); run `putback models fetch`", err)
-		}
-	}
+	o := VoiceOptions{Dir: folder, Library: library, NoFallback: true}
 	return o
 }
 

@@ -76,7 +76,7 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 		d.excuse(v)
 
 	default:
-		if !d.lookUp(in) && !d.calculate(in) && !d.work(b, in) {
+		if !d.lookUp(in) && !d.calculate(in) && !d.work(in) {
 			d.err = fmt.Errorf("the job cannot do %T", in)
 		}
 	}

@@ -1,25 +1,59 @@
 package jobs
 
 import (
+	"errors"
+
 	"putback/intent"
 	"putback/jobs/fastening"
 	"putback/jobs/measure"
 )
 
-// objection weighs a torque for a group: "" when nothing speaks against it, or
-// when too little is known of the fastener to judge.
-func (g *group) objection(q measure.Quantity) string {
+// weigh judges a torque for a group; false when too little is known of the
+// fastener to judge, or when nothing speaks against it.
+func (g *group) weigh(q measure.Quantity) (fastening.Verdict, bool) {
 	if g.Thread == "" && !g.Wrench.Given() {
-		return ""
+		return fastening.Verdict{}, false
 	}
 	v, err := fastening.Judge(g.known(), q)
 	if err != nil || v.Level == fastening.Plausible {
-		return ""
+		return v, false
 	}
-	if v.Level == fastening.Undecided {
+	return v, true
+}
+
+// objection is what speaks against a torque for a group, "" nothing or nothing known.
+func (g *group) objection(q measure.Quantity) string {
+	v, against := g.weigh(q)
+	switch {
+	case !against:
+		return ""
+	case v.Level == fastening.Undecided:
 		return v.Ask
 	}
 	return v.Reason
+}
+
+// meant is the unit probably meant, as a person says it; "" when none is likelier.
+func meant(v fastening.Verdict) (measure.Quantity, string) {
+	if v.Likely == nil {
+		return measure.Quantity{}, ""
+	}
+	return v.Likely.Torque, v.Likely.Torque.Unit.Words(2)
+}
+
+// object puts an objection to a figure first. "Yes" keeps the figure as said;
+// naming the likelier unit takes that instead; "no" writes nothing down.
+func (d *draft) object(v fastening.Verdict, said measure.Quantity, keep func(d *draft), take func(d *draft, q measure.Quantity)) {
+	d.numbers = append(d.numbers, said.Amount)
+	text := sentence(v.Reason)
+	likely, unit := meant(v)
+	if unit == "" {
+		d.confirm(ReplyObjection, text+" Keep "+said.String()+" all the same?", keep, nil)
+		return
+	}
+	d.confirm(ReplyObjection, text+" Say "+unit+" if you meant that, or yes to keep "+said.String()+".", keep, nil)
+	d.ask.choices = []choice{{unit, func(d *draft) { take(d, likely) }}}
+	d.reply.Choices = []string{unit, "yes", "no"}
 }
 
 // judgeMove weighs a figure somebody tightened to, before anything is
@@ -33,19 +67,20 @@ func (d *draft) judgeMove(m move) bool {
 		f = &m.items[0]
 	}
 	for _, g := range d.st.lookGroups(m.where, f, nil) {
-		against := g.objection(*m.torque)
-		if against == "" {
+		v, against := g.weigh(*m.torque)
+		if !against {
 			continue
 		}
-		d.numbers = append(d.numbers, m.torque.Amount)
-		note := named{Text: "objection to " + g.Name + " at " + m.torque.String() + ": " + against}
-		d.confirm(ReplyObjection, sentence(against)+" Write "+m.torque.String()+" down all the same?",
-			func(d *draft) {
-				d.move(m.with(-1, func(m *move, i int) { m.sure[i] = true }))
-				if len(d.events) > 0 && d.err == nil {
-					d.add(KindNote, note)
-				}
-			}, nil)
+		if v.Level == fastening.Undecided {
+			continue // asked when the figure was given; here it is done already
+		}
+		why := v.Reason
+		d.object(v, *m.torque, func(d *draft) {
+			d.move(m.with(-1, func(m *move, i int) { m.sure[i], m.objection = true, why }))
+		}, func(d *draft, q measure.Quantity) {
+			m.torque = &q
+			d.move(m.with(-1, func(m *move, i int) { m.sure[i] = true }))
+		})
 		return true
 	}
 	return false
@@ -62,43 +97,96 @@ func (d *draft) dictate(v intent.SetSpec) {
 		if v.Angle != nil {
 			s.Angle = *v.Angle
 		}
-		store := func(d *draft) {
-			d.add(KindSpec, s)
-			now := d.st.group(g.Name)
-			text := capital(g.Name)
-			if f := now.figure(); f != "" && (v.Torque != nil || v.Angle != nil) {
-				d.numbers = append(d.numbers, now.full().Amount)
-				text += ", " + f
-			}
-			for _, x := range []string{v.Thread, v.Class} {
-				if x != "" {
-					text += ", " + x
-				}
-			}
-			if v.Count > 0 {
-				text += ", " + d.count(v.Count)
-			}
-			if v.RenewRule != "" {
-				text += ", renew " + v.RenewRule
-			}
-			d.say(ReplyReadBack, "%s.", text)
+		d.specify(s)
+	})
+}
+
+// specify weighs a dictated figure and stores it, or puts the objection or the
+// one question that decides first.
+func (d *draft) specify(s groupSpec) {
+	if s.Torque.Given() && s.Objection == "" {
+		next := *d.st.group(s.Group)
+		if s.Thread != "" {
+			next.Thread = s.Thread
 		}
-		if v.Torque != nil {
-			next := *g
-			if v.Thread != "" {
-				next.Thread = v.Thread
-			}
-			if v.Class != "" {
-				next.Class = v.Class
-			}
-			next.Oiled = next.Oiled || v.Oiled
-			if against := next.objection(*v.Torque); against != "" {
-				d.numbers = append(d.numbers, v.Torque.Amount)
-				d.confirm(ReplyObjection, sentence(against)+" Keep "+v.Torque.String()+" all the same?",
-					func(d *draft) { s.Objection = against; store(d) }, nil)
+		if s.Class != "" {
+			next.Class = s.Class
+		}
+		next.Oiled = next.Oiled || s.Oiled
+		v, against := next.weigh(s.Torque)
+		switch {
+		case !against:
+		case v.Level == fastening.Undecided && s.Thread == "":
+			d.whichThread(v, s)
+			return
+		case v.Level != fastening.Undecided:
+			d.object(v, s.Torque, func(d *draft) { s.Objection = v.Reason; d.specify(s) },
+				func(d *draft, q measure.Quantity) { s.Torque = q; d.specify(s) })
+			return
+		}
+	}
+	d.storeSpec(s)
+}
+
+// whichThread asks what decides about a figure; the answer goes on record with it.
+func (d *draft) whichThread(v fastening.Verdict, s groupSpec) {
+	d.numbers = append(d.numbers, s.Torque.Amount)
+	d.ask = &question{holds: true, other: func(d *draft, text string, _ *measure.Quantity) bool {
+		t, err := fastening.LookThread(text)
+		if err != nil {
+			return false
+		}
+		s.Thread = t.Designation
+		d.specify(s)
+		return true
+	}}
+	for _, c := range v.Choices {
+		d.ask.choices = append(d.ask.choices, choice{c, func(d *draft) {
+			t, err := fastening.LookThread(c)
+			if err != nil {
+				d.storeSpec(s)
 				return
 			}
+			s.Thread = t.Designation
+			d.specify(s)
+		}})
+	}
+	d.tell(ReplyObjection, s.Torque.String()+" depends on the thread. "+v.Ask)
+	d.reply.Choices = v.Choices
+}
+
+func (d *draft) storeSpec(s groupSpec) {
+	g := d.st.group(s.Group)
+	if n := g.holes() + g.touched(); s.Count > 0 && s.Count < n {
+		d.say(ReplyAnswer, "%s of the %s are accounted for already. Nothing written down.", capital(spell(n)), g.Name)
+		return
+	}
+	d.add(KindSpec, s)
+	if errors.Is(d.err, errLedger) {
+		return
+	}
+	now := d.st.group(s.Group)
+	text := capital(s.Group)
+	if f := now.figure(); f != "" && (s.Torque.Given() || s.Angle.Given()) {
+		d.numbers = append(d.numbers, now.full().Amount)
+		text += ", " + f
+	}
+	if s.Oiled {
+		text += ", oiled"
+	}
+	for _, x := range []string{s.Thread, s.Class} {
+		if x != "" {
+			text += ", " + x
 		}
-		store(d)
-	})
+	}
+	if s.Count > 0 {
+		text += ", " + d.count(s.Count)
+	}
+	if s.Renew != "" {
+		text += ", renew " + s.Renew
+	}
+	d.say(ReplyReadBack, "%s.", text)
+	if s.Objection != "" {
+		d.more("The objection is noted with it.")
+	}
 }

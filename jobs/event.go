@@ -198,4 +198,5 @@ type passPlan struct {
 	Back   bool             `json:"back,omitempty"`
 	Again  bool             `json:"again,omitempty"` // the retighten pass
 	Bolts  []int            `json:"bolts,omitempty"` // a subset; empty: all
+	Order  []int            `json:"order,omitempty"` // the pass's own order; empty: the run's
 }

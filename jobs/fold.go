@@ -11,7 +11,7 @@ import (
 
 // foldVersion counts the changes of meaning of the fold; a stored checkpoint of
 // another version is not used but rebuilt from the events.
-const foldVersion = 1
+const foldVersion = 2
 
 // errLedger: an event would break the ledger.
 var errLedger = errors.New("the ledger would no longer add up")
@@ -68,7 +68,12 @@ func (s *State) fold(e Event) error {
 		})
 	case KindCounted, KindRemoved, KindLoosened, KindRefitted, KindRenewed, KindSnugged, KindDiscarded:
 		return with(e, func(v groupCount) error {
-			return s.ledger(v.Group, e, func(g *group) error { return g.count(e.Kind, v.N, e.Seq) })
+			return s.ledger(v.Group, e, func(g *group) error {
+				if e.Kind == KindCounted {
+					g.CountAt = e.At
+				}
+				return g.count(e.Kind, v.N, e.Seq)
+			})
 		})
 	case KindTorqued:
 		return with(e, func(v groupTorqued) error {
@@ -96,9 +101,10 @@ func (s *State) fold(e Event) error {
 	case KindStowed:
 		return with(e, func(v stowed) error {
 			if v.Group != "" {
-				return s.ledger(v.Group, e, func(g *group) error { g.Stow = v.Stow; return nil })
+				return s.ledger(v.Group, e, func(g *group) error { g.Stow, g.StowAt = v.Stow, e.At; return nil })
 			}
-			s.editPart(v.Part).Where = v.Stow
+			p := s.editPart(v.Part)
+			p.Where, p.WhereAt = v.Stow, e.At
 			return nil
 		})
 	case KindTip:
@@ -138,7 +144,7 @@ func (s *State) fold(e Event) error {
 	case KindWrench:
 		return with(e, func(v named) error { s.Wrench = v.Name; return nil })
 	case KindPartAside, KindPartHave, KindPartFitted, KindPartNeed:
-		return with(e, func(v partCount) error { return s.movePart(e.Kind, v) })
+		return with(e, func(v partCount) error { return s.movePart(e.Kind, v, e.At) })
 	case KindDrained, KindFilled:
 		return with(e, func(v fluidMoved) error {
 			f := s.editFluid(v.Fluid)

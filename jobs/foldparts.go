@@ -28,7 +28,7 @@ func (g *group) specify(v groupSpec, at time.Time) {
 		g.Renew = v.Renew
 	}
 	if v.Count > 0 {
-		g.Count = v.Count
+		g.Count, g.CountAt = v.Count, at
 	}
 }
 
@@ -66,7 +66,7 @@ func (s *State) editSuspect(name string) *suspect {
 	return u
 }
 
-func (s *State) movePart(kind string, v partCount) error {
+func (s *State) movePart(kind string, v partCount, at time.Time) error {
 	if v.Part == "" || v.N < 0 || v.N > 100_000 {
 		return fmt.Errorf("%d of part %q is no count", v.N, v.Part)
 	}
@@ -76,15 +76,15 @@ func (s *State) movePart(kind string, v partCount) error {
 	case KindPartAside:
 		p.Aside = true
 		if v.Where != "" {
-			p.Where = v.Where
+			p.Where, p.WhereAt = v.Where, at
 		}
 		if p.Fitted > 0 {
 			p.Fitted, p.New = 0, 0
 		}
 	case KindPartHave:
-		p.Have = v.N
+		p.Have, p.HaveAt = v.N, at
 	case KindPartNeed:
-		p.Need = v.N
+		p.Need, p.Asked = v.N, true
 	case KindPartFitted:
 		p.Fitted += n
 		p.Aside = false
@@ -253,7 +253,11 @@ func (s *State) resumeRun(group string) error {
 
 // bolts are the numbers of a pass in tightening order.
 func (r *run) bolts(pass int) []int {
-	if p := r.Passes[pass]; len(p.Bolts) > 0 {
+	p := r.Passes[pass]
+	if len(p.Order) > 0 {
+		return p.Order
+	}
+	if len(p.Bolts) > 0 {
 		var list []int
 		for _, b := range r.Order {
 			if slices.Contains(p.Bolts, b) {

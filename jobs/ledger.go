@@ -22,6 +22,7 @@ type move struct {
 	snug      bool
 	torque    *measure.Quantity
 	how       string
+	objection string // what was said against the torque before it was confirmed
 
 	fixed  map[int]string // the group meant
 	number map[int]int    // how many
@@ -505,7 +506,7 @@ func (d *draft) record(m move, i int, b batch) {
 		if g.holes() > 0 {
 			d.putBack(m, i, b, max(b.n-g.Back-g.Snug-g.Loose, 0))
 		}
-		t := groupTorqued{Group: b.group, N: b.n, How: m.how}
+		t := groupTorqued{Group: b.group, N: b.n, How: m.how, Objection: m.objection}
 		if m.torque != nil {
 			t.Torque = *m.torque
 		}

@@ -1,41 +1,55 @@
 package jobs
 
 import (
+	"fmt"
+	"strings"
+	"time"
+
 	"putback/intent"
 	"putback/jobs/fastening"
+	"putback/jobs/measure"
 )
 
-// lookUp answers what is asked of the record.
+// tellMost is how many groups one answer tells of before it asks which is meant.
+const tellMost = 3
+
+// lookUp answers what is asked of the record; false: in asks nothing of it. An
+// answer names its source and leaves a pending question open.
 func (d *draft) lookUp(in intent.Intent) bool {
 	d.keep = true
 	switch v := in.(type) {
 	case intent.AskTorque:
-		d.oneGroup(v.Name, func(d *draft, g *group) {
-			if g.figure() == "" {
-				d.say(ReplyAnswer, "No torque is known for the %s.", g.Name)
-				return
-			}
-			d.say(ReplyAnswer, "%s: %s, %s.", capital(g.Name), g.figure(), d.st.source(g, d.now))
-		})
+		d.tellGroups(v.Name, d.torqueOf)
 	case intent.AskSize:
-		d.oneGroup(v.Name, func(d *draft, g *group) { d.say(ReplyAnswer, "%s: %s %s.", capital(g.Name), g.sizeText(), g.Thread) })
+		d.tellGroups(v.Name, d.sizeOf)
 	case intent.AskCount:
-		d.oneGroup(v.Name, func(d *draft, g *group) {
-			d.say(ReplyAnswer, "%s: %s, %s out.", capital(g.Name), spell(g.Count), spell(g.out()))
-		})
-	case intent.AskOut, intent.AskLeft:
-		n, groups := d.st.totalOut()
-		d.say(ReplyAnswer, "%s out in %s.", capital(spell(n)), countOf(groups, "group", "groups"))
+		d.tellGroups(v.Name, d.countOf)
+	case intent.AskPlace:
+		d.tellPlace(v.Name)
+	case intent.AskPart:
+		d.tellPart(v.Name)
+	case intent.AskFluid:
+		d.tellFluid(v.Name)
+	case intent.AskLimit:
+		d.tellLimit(v.Name)
+	case intent.AskOut:
+		d.tellOut(v.Name)
+	case intent.AskLeft:
+		d.tellLeft(v.Name)
 	case intent.AskDoubts:
 		d.doubts()
 	case intent.AskTimers:
 		d.timers(v.Name)
 	case intent.AskWhy:
 		d.why(v.Name)
+	case intent.AskLast:
+		d.tellLast()
 	case intent.AskFaults:
 		d.faults()
 	case intent.WhereWasI:
 		d.whereWasI(d.before.Worked)
+	case intent.HandOver:
+		d.handOver()
 	default:
 		d.keep = false
 		return false
@@ -43,118 +57,480 @@ func (d *draft) lookUp(in intent.Intent) bool {
 	return true
 }
 
-// calculate answers what needs no job.
-func (d *draft) calculate(in intent.Intent) bool {
-	var a fastening.Answer
-	var err error
-	switch v := in.(type) {
-	case intent.Convert:
-		a, err = fastening.AnswerConvert(v.From, v.To)
-	case intent.AskJudge:
-		a, err = fastening.AnswerJudge(sizeKnown(v.Size, v.Class, v.Oiled), v.Torque)
-	case intent.AskGuide:
-		a, err = fastening.AnswerGuide(sizeKnown(v.Size, v.Class, v.Oiled))
-	case intent.AskThread:
-		a, err = fastening.AnswerThread(sizeKnown(v.Size, "", false))
-	case intent.AskHead:
-		a, err = fastening.AnswerHead(sizeKnown(v.Size, "", false))
-	case intent.AskPattern:
-		a, err = fastening.AnswerPattern(v.Count)
-	case intent.AskSetting:
-		a, err = fastening.AnswerSetting(v.Torque, fastening.Adapter{Lever: v.Lever, Length: v.Adapter, Angle: v.Angle}, nil)
-	case intent.AskEngage:
-		a, err = fastening.AnswerEngage(sizeKnown(v.Size, "", false), v.Turns, v.Depth, fastening.Material(v.Material))
-	case intent.SetSpec:
-		d.dictate(v)
-		return true
-	default:
-		return false
+// from says where something comes from: the sheet, or when it was dictated.
+func (d *draft) from(at time.Time) string {
+	if at.IsZero() {
+		return "from your sheet"
 	}
-	d.keep = true
+	return "dictated " + ago(at, d.now)
+}
+
+// known says that a name leads nowhere.
+func (d *draft) unknown(name string) {
+	if name == "" {
+		d.say(ReplyAnswer, "Of which bolts?")
+		return
+	}
+	d.say(ReplyAnswer, "I do not know %s.", the(name))
+}
+
+// tellGroups answers about the groups a name can mean: up to three in one
+// breath, sharing the source, else it asks which. Tell gives what is said of
+// one group, without its name, and the source.
+func (d *draft) tellGroups(name string, tell func(g *group) (text, source string)) {
+	if name == "" {
+		d.oneGroup("", func(d *draft, g *group) { d.tellOne(g, tell) })
+		return
+	}
+	list := d.st.lookGroups(name, nil, nil)
+	switch {
+	case len(list) == 0:
+		d.unknown(name)
+	case len(list) == 1:
+		d.tellOne(list[0], tell)
+	case len(list) <= tellMost:
+		var parts []string
+		shared := ""
+		for i, g := range list {
+			text, source := tell(g)
+			if i == 0 {
+				shared = source
+			} else if source != shared {
+				shared = ""
+			}
+			parts = append(parts, g.Name+" "+text)
+		}
+		if shared != "" {
+			shared = ", " + shared
+		}
+		d.say(ReplyAnswer, "%s%s.", capital(strings.Join(parts, "; ")), shared)
+	default:
+		d.keep = false
+		d.whichGroup(list, func(d *draft, name string) { d.tellOne(d.st.group(name), tell) })
+		d.ask.holds = false
+	}
+}
+
+func (d *draft) tellOne(g *group, tell func(g *group) (text, source string)) {
+	text, source := tell(g)
+	if source != "" {
+		text += ", " + source
+	}
+	d.say(ReplyAnswer, "%s: %s.", capital(g.Name), text)
+}
+
+// torqueOf gives the torque in the units of the wrench in hand; without one on
+// record a guide figure, except where only the maker's manual counts.
+func (d *draft) torqueOf(g *group) (text, source string) {
+	f := g.figure()
+	if f == "" {
+		return d.guideOf(g), ""
+	}
+	q := g.full()
+	source = d.st.source(g, d.now)
+	text = f
+	if hand, tool, ok := d.onWrench(q); ok {
+		text = hand.String() + " on the " + tool
+		source += ", there " + f
+	}
+	if g.Oiled {
+		text += ", oiled"
+	}
+	if g.Objection != "" {
+		source += ", kept against an objection"
+	}
+	return text, source
+}
+
+// guideOf is what to say of a group without a torque on record.
+func (d *draft) guideOf(g *group) string {
+	if why, only := fastening.ManualOnly(g.Name + " " + g.Place + " " + d.st.Job); only {
+		return "no torque on record. " + strings.TrimSuffix(why, ".")
+	}
+	if g.Thread == "" {
+		return "no torque on record; your manual has it"
+	}
+	a, err := fastening.AnswerGuide(g.known())
+	if err != nil || a.Figure == nil {
+		return "no torque on record; your manual has it"
+	}
+	q := *a.Figure
+	if hand, _, ok := d.onWrench(q); ok {
+		q = hand
+	}
+	return fmt.Sprintf("no torque on record. Guide figure for %s: about %s, your manual decides", g.Thread, q.Digits(2))
+}
+
+// onWrench gives a torque in the unit of the wrench in hand; false when that is
+// its own unit or no wrench with a scale is in hand.
+func (d *draft) onWrench(q measure.Quantity) (hand measure.Quantity, tool string, ok bool) {
+	w := d.st.wrench(d.st.Wrench)
+	if w == nil || !q.Given() || !w.High.Given() || w.High.Unit == q.Unit {
+		return q, "", false
+	}
+	hand, err := q.In(w.High.Unit)
 	if err != nil {
-		d.tell(ReplyAnswer, err.Error())
-		return true
+		return q, "", false
 	}
-	d.tell(ReplyAnswer, a.Spoken())
-	return true
+	return hand.Digits(3), w.Name, true
 }
 
-func sizeKnown(z intent.Size, class string, oiled bool) fastening.Known {
-	k := fastening.Known{Said: z.Said, Kind: fastening.Kind(z.Kind), Size: z.Across, Thread: z.Designation, Class: class}
-	if oiled {
-		k.Lubrication = fastening.LubeOiled
+// wrench finds a wrench of the sheet by its full name.
+func (s *State) wrench(name string) *SheetWrench {
+	if s.Sheet == nil || name == "" {
+		return nil
 	}
-	return k
+	for i := range s.Sheet.Wrenches {
+		if normal(s.Sheet.Wrenches[i].Name) == normal(name) {
+			return &s.Sheet.Wrenches[i]
+		}
+	}
+	return nil
 }
 
-// work carries out what moves the job on.
-func (d *draft) work(b *Bench, in intent.Intent) bool {
-	switch v := in.(type) {
-	case intent.Next:
-		d.nextStep()
-	case intent.Back:
-		d.back()
-	case intent.Done:
-		d.done(v.Pass)
-	case intent.BackOne:
-		d.backOne()
-	case intent.Pause:
-		d.pause()
-	case intent.Resume:
-		d.resume()
-	case intent.GoStep:
-		d.goStep(v.Name)
-	case intent.SkipStep:
-		d.skip(v)
-	case intent.InsertStep:
-		d.insert(v)
-	case intent.Constrain:
-		d.constrain(v)
-	case intent.Stage:
-		d.stage(v.To)
-	case intent.Tighten:
-		d.tighten(v)
-	case intent.PartAside:
-		d.partAside(v)
-	case intent.PartHave:
-		d.partHave(v)
-	case intent.PartFitted:
-		d.partFitted(v, false)
-	case intent.PartNeeded:
-		d.partNeeded(v)
-	case intent.Drained:
-		d.drained(v)
-	case intent.Filled:
-		d.filled(v, false)
-	case intent.Sealed:
-		d.sealed(v)
-	case intent.Timer:
-		d.timer(v)
-	case intent.TimerOff:
-		d.timerOff(v.Name)
-	case intent.Note:
-		d.note(v.Text)
-	case intent.Flag:
-		d.doubtRaise(v.Text)
-	case intent.Settle:
-		d.settle(v)
-	case intent.Mark:
-		d.mark(v.Label)
-	case intent.Measure:
-		d.measured(v, false)
-	case intent.Suspect:
-		d.suspectNamed(v.Name)
-	case intent.Evidence:
-		d.evidenceFor(v)
-	case intent.RuleOut:
-		d.ruleOut(v)
-	case intent.Culprit:
-		d.culprit(v.Name)
-	case intent.StartCheck:
-		d.startCheck(nil)
+func (d *draft) sizeOf(g *group) (text, source string) {
+	var w []string
+	switch {
+	case g.Wrench.Given():
+		w = append(w, g.Wrench.String()+" head")
+	case g.Tool != "":
+		w = append(w, g.Tool)
+	case g.Size != "":
+		w = append(w, g.Size)
+	}
+	if g.Thread != "" {
+		w = append(w, g.Thread)
+	}
+	if g.Class != "" {
+		w = append(w, g.Class)
+	}
+	if g.Length.Given() {
+		w = append(w, g.Length.String()+" long")
+	}
+	if g.LeftHand {
+		w = append(w, "left-hand")
+	}
+	if len(w) == 0 {
+		return "nobody said the size", ""
+	}
+	if g.FromSheet {
+		return strings.Join(w, ", "), "from your sheet"
+	}
+	return strings.Join(w, ", "), "as you said it"
+}
+
+func (d *draft) countOf(g *group) (text, source string) {
+	if g.Count == 0 {
+		return spell(g.Removed) + " taken off, the whole number was not said", ""
+	}
+	text = spell(g.Count)
+	if g.out() > 0 {
+		text += ", " + spell(g.out()) + " out"
+	}
+	return text, d.from(g.CountAt)
+}
+
+// tellPlace says where fasteners or a part are kept.
+func (d *draft) tellPlace(name string) {
+	part := d.findPart(name)
+	groups := d.st.lookGroups(name, nil, nil)
+	if part != "" && (name != "" && len(groups) == 0 || normal(part) == normal(name)) {
+		_, p := d.st.part(part)
+		switch {
+		case p.Where == "" && p.Fitted > 0:
+			d.say(ReplyAnswer, "%s is fitted.", capital(the(p.Name)))
+		case p.Where == "":
+			d.say(ReplyAnswer, "Nobody said where %s is.", the(p.Name))
+		default:
+			d.say(ReplyAnswer, "%s: %s, %s.", capital(p.Name), p.Where, d.from(p.WhereAt))
+		}
+		return
+	}
+	d.tellGroups(name, func(g *group) (string, string) {
+		switch {
+		case g.Stow != "" && g.out() > 0:
+			return g.Stow, d.from(g.StowAt)
+		case g.Stow != "":
+			return g.Stow + ", none of them out now", d.from(g.StowAt)
+		case g.Removed > 0:
+			return "nobody said where", ""
+		}
+		return "still on the machine", ""
+	})
+}
+
+// tellPart says how a part stands, or with no name what is still needed.
+func (d *draft) tellPart(name string) {
+	if name == "" {
+		var need []string
+		for _, p := range d.st.Parts {
+			if n := p.short(); n > 0 {
+				need = append(need, spell(n)+" "+p.Name)
+			}
+		}
+		if len(need) == 0 {
+			d.say(ReplyAnswer, "Every new part is at hand or fitted.")
+			return
+		}
+		d.say(ReplyAnswer, "Still to get: %s.", fewOf(need, 5))
+		return
+	}
+	_, p := d.st.part(d.findPart(name))
+	if p == nil {
+		d.unknown(name)
+		return
+	}
+	d.say(ReplyAnswer, "%s: %s needed, %s at hand", capital(p.Name), spell(max(p.Need, 1)), spell(p.Have))
+	if p.Spare > 0 && p.Have > 0 {
+		d.reply.Text += ", " + spell(min(p.Spare, p.Have)) + " of them spare"
+	}
+	if p.Fitted > 0 {
+		d.reply.Text += ", " + spell(p.Fitted) + " fitted"
+	}
+	d.reply.Text += ", " + d.from(p.HaveAt) + "."
+	switch p.Renew {
+	case "always":
+		d.more("Once-only.")
+	case "":
 	default:
-		// Said plainly, so that nobody believes it was written down.
-		d.say(ReplyAnswer, "I cannot do that yet. Nothing written down.")
+		d.more("Renew %s.", p.Renew)
 	}
-	return true
+}
+
+// short is how many new ones of a part are still to be got: those that must be
+// new, and those somebody asked for.
+func (p *part) short() int {
+	if p.Renew != "always" && !p.Asked {
+		return 0
+	}
+	return max(max(p.Need, 1)-p.Have-p.New, 0)
+}
+
+func (d *draft) tellFluid(name string) {
+	if name == "" {
+		var list []string
+		for _, f := range d.st.Fluids {
+			if f.Fill.Given() {
+				list = append(list, f.Name+" "+f.Fill.String())
+			}
+		}
+		if len(list) == 0 {
+			d.say(ReplyAnswer, "No fill is on record; your manual has it.")
+			return
+		}
+		d.say(ReplyAnswer, "%s, from your sheet.", capital(fewOf(list, 4)))
+		return
+	}
+	_, f := d.st.fluid(d.fluidName(name))
+	if f == nil {
+		d.unknown(name)
+		return
+	}
+	var w []string
+	if f.Fill.Given() {
+		w = append(w, f.Fill.String())
+	}
+	if f.Is != "" {
+		w = append(w, f.Is)
+	}
+	if len(w) > 0 {
+		d.say(ReplyAnswer, "%s: %s, from your sheet.", capital(f.Name), strings.Join(w, ", "))
+	} else {
+		d.say(ReplyAnswer, "%s: how much is not on record.", capital(f.Name))
+	}
+	switch {
+	case f.In && f.Filled.Given():
+		d.more("%s is in.", capital(f.Filled.String()))
+	case f.In:
+		d.more("It is in.")
+	case f.Out && f.Drained.Given():
+		d.more("%s came out.", capital(f.Drained.String()))
+	case f.Out:
+		d.more("It is out.")
+	}
+}
+
+func (d *draft) tellLimit(name string) {
+	hits := find(name, len(d.st.Limits), func(i int) []string { return []string{d.st.Limits[i].Name} })
+	if len(hits) == 0 {
+		d.say(ReplyAnswer, "I have no limit for %s.", the(name))
+		return
+	}
+	l := d.st.Limits[hits[0]]
+	if l.print() == "" {
+		d.say(ReplyAnswer, "%s has no limit on record.", capital(l.Name))
+	} else {
+		source := "from your sheet"
+		if l.Source != "" {
+			source = "by " + l.Source
+		}
+		d.say(ReplyAnswer, "%s: %s, %s.", capital(l.Name), strings.Replace(l.print(), "..", " to ", 1), source)
+	}
+	if l.Value.Given() {
+		d.more("You measured %s %s.", l.Value, ago(l.At, d.now))
+	}
+}
+
+// tellOut counts what is out, of a place or of all.
+func (d *draft) tellOut(name string) {
+	if name == "" {
+		n, groups := d.st.totalOut()
+		if n == 0 {
+			d.say(ReplyAnswer, "Nothing is out.")
+			return
+		}
+		d.say(ReplyAnswer, "%s out", capital(spell(n)))
+		if groups > 1 {
+			d.reply.Text += " in " + countOf(groups, "group", "groups")
+		}
+		d.reply.Text += ": " + fewOf(d.st.outList(), 4) + "."
+		return
+	}
+	list := d.st.lookGroups(name, nil, nil)
+	if len(list) == 0 {
+		d.unknown(name)
+		return
+	}
+	var parts []string
+	total := 0
+	for _, g := range list {
+		if g.out() > 0 {
+			total += g.out()
+			text := spell(g.out())
+			if g.Count > g.out() {
+				text += " of " + spell(g.Count)
+			}
+			parts = append(parts, text+" "+g.Name)
+		}
+	}
+	switch {
+	case total == 0:
+		d.say(ReplyAnswer, "None of the %s is out.", strings.TrimPrefix(name, "the "))
+	case len(parts) == 1:
+		d.say(ReplyAnswer, "%s out.", capital(parts[0]))
+	default:
+		d.say(ReplyAnswer, "%s out: %s.", capital(spell(total)), fewOf(parts, 4))
+	}
+}
+
+// outList names the groups with something on the bench: "four front cover long".
+func (s *State) outList() []string {
+	var list []string
+	for _, g := range s.Groups {
+		if g.out() > 0 {
+			list = append(list, spell(g.out())+" "+g.Name)
+		}
+	}
+	return list
+}
+
+// tellLeft says what is still to be done: of a run, of a place, or of the job.
+func (d *draft) tellLeft(name string) {
+	if r := d.st.Run; r != nil && !r.Paused && name == "" {
+		left := len(r.bolts(r.Pass)) - len(r.Done)
+		d.say(ReplyAnswer, "%s to go in this pass", capital(spell(left)))
+		if more := len(r.Passes) - r.Pass - 1; more > 0 {
+			d.reply.Text += ", then " + countOf(more, "pass", "passes")
+		}
+		d.reply.Text += "."
+		return
+	}
+	if name == "" {
+		d.leftOfJob()
+		return
+	}
+	list := d.st.lookGroups(name, nil, nil)
+	if len(list) == 0 {
+		d.unknown(name)
+		return
+	}
+	var parts []string
+	for _, g := range list {
+		if text := d.st.leftOf(g); text != "" {
+			parts = append(parts, g.Name+" "+text)
+		}
+	}
+	if len(parts) == 0 {
+		d.say(ReplyAnswer, "Nothing left on %s.", the(name))
+		return
+	}
+	d.say(ReplyAnswer, "%s.", capital(bounded(parts, ";", maxWords-4)))
+}
+
+// leftOf says what is still to be done to a group in the phase in hand, "" nothing.
+func (s *State) leftOf(g *group) string {
+	if s.stepPhase() == "strip" {
+		on := g.Count - g.holes()
+		switch {
+		case g.Count == 0 && g.out() > 0:
+			return spell(g.out()) + " out, the whole number was not said"
+		case on > 0 && g.holes() > 0:
+			return spell(on) + " still on"
+		case on > 0:
+			return "all " + spell(on) + " still on"
+		}
+		return ""
+	}
+	var w []string
+	if n := g.holes(); n > 0 {
+		w = append(w, spell(n)+" still out")
+	}
+	if n := g.Back + g.Snug + g.Loose; n > 0 && g.figure() != "" {
+		w = append(w, spell(n)+" to torque")
+	}
+	return strings.Join(w, ", ")
+}
+
+func (d *draft) leftOfJob() {
+	if st := d.st.open(); st != nil {
+		var parts []string
+		for _, name := range st.Fasteners {
+			if g := d.st.group(name); g != nil {
+				if text := d.st.leftOf(g); text != "" {
+					parts = append(parts, name+" "+text)
+				}
+			}
+		}
+		if len(parts) > 0 {
+			d.say(ReplyAnswer, "%s: %s.", capital(st.Name), bounded(parts, ";", maxWords-14))
+		} else {
+			d.say(ReplyAnswer, "%s.", capital(doing(st)))
+		}
+	}
+	n := 0
+	for _, st := range d.st.Steps {
+		if st.Phase == d.st.stepPhase() && st.State == "waiting" {
+			n++
+		}
+	}
+	if n > 0 {
+		d.reply.Kind = ReplyAnswer
+		word := "stripping"
+		if d.st.stepPhase() == "refit" {
+			word = "refit"
+		}
+		if d.st.open() != nil {
+			word = "more " + word
+		}
+		d.more("%s.", capital(countOf(n, word+" step", word+" steps")))
+	}
+	if d.st.stepPhase() == "refit" || n == 0 {
+		if open := d.st.unfinished(d.now); len(open) > 0 {
+			d.reply.Kind = ReplyAnswer
+			d.room("Open: %s.", bounded(open, ",", 16))
+		}
+	}
+	if d.reply.Text == "" {
+		d.say(ReplyAnswer, "Nothing is left.")
+	}
+}
+
+// tellLast reads back the last thing written down.
+func (d *draft) tellLast() {
+	_, events, err := d.bench.lastChange()
+	if err != nil {
+		d.say(ReplyAnswer, "Nothing is written down yet.")
+		return
+	}
+	d.say(ReplyAnswer, "%s, %s.", capital(strings.TrimSuffix(short(inWords(events)), ".")), ago(events[0].At, d.now))
 }

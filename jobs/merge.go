@@ -62,7 +62,7 @@ func (s *State) mergeGroup(f SheetGroup, at time.Time) {
 		}
 	}
 	// The record outweighs a count that is too low for it.
-	if f.Count >= g.holes()+g.touched() {
+	if g.CountAt.IsZero() && f.Count >= g.holes()+g.touched() {
 		g.Count = f.Count
 	}
 	for _, t := range f.Tips {

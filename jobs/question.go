@@ -13,6 +13,7 @@ type question struct {
 	reply   Reply
 	asked   time.Time
 	holds   bool // a change of the record hangs on it
+	done    bool // "done" answers it like a yes
 	yes     func(d *draft)
 	no      func(d *draft)
 	choices []choice
@@ -31,6 +32,9 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 	q := b.question
 	if q == nil {
 		return false
+	}
+	if _, ok := in.(intent.Done); ok && q.done {
+		in = intent.Yes{}
 	}
 	switch v := in.(type) {
 	case intent.Yes:

@@ -114,9 +114,12 @@ func (d *draft) closed() {
 	}
 }
 
+// wetTail ends the name of the wait before oil or coolant may touch a sealant.
+const wetTail = " before oil"
+
 func (d *draft) startWaits(x *SheetSealant) {
 	if x.OilAfter > 0 {
-		d.add(KindTimer, timerSet{Name: x.Name + " before oil", Due: x.OilAfter, Source: x.Source, Sealant: x.Name})
+		d.add(KindTimer, timerSet{Name: x.Name + wetTail, Due: x.OilAfter, Source: x.Source, Sealant: x.Name})
 	}
 	if x.Cure > 0 {
 		d.add(KindTimer, timerSet{Name: x.Name + " full cure", Due: x.Cure, Source: x.Source, Sealant: x.Name})
@@ -133,7 +136,7 @@ func (s *State) fluidWait(st *step, d *draft) string {
 
 func (s *State) wetWait(now time.Time) string {
 	for _, t := range s.Timers {
-		if t.Limit || t.Ended || t.Sealant == "" || !now.Before(t.due()) || t.Name != t.Sealant+" before oil" {
+		if t.Limit || t.Ended || t.Sealant == "" || !now.Before(t.due()) || t.Name != t.Sealant+wetTail {
 			continue
 		}
 		return capital(t.Sealant) + " wants " + lasts(t.due().Sub(now)) + " more before oil or coolant."

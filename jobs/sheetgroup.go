@@ -130,11 +130,19 @@ func (r *sheetReader) stages(n *yaml.Node, g *SheetGroup) {
 			return
 		}
 		for _, t := range stages {
+			if t.Loosen {
+				st := SheetStage{Back: true, Bolts: t.Bolts}
+				if len(t.Angles) > 0 {
+					st.Angle = t.Angles[0]
+				}
+				g.Stages = append(g.Stages, st)
+				continue
+			}
 			if t.Torque.Given() {
-				g.Stages = append(g.Stages, SheetStage{Torque: t.Torque})
+				g.Stages = append(g.Stages, SheetStage{Torque: t.Torque, Bolts: t.Bolts})
 			}
 			for _, a := range t.Angles {
-				g.Stages = append(g.Stages, SheetStage{Angle: a})
+				g.Stages = append(g.Stages, SheetStage{Angle: a, Bolts: t.Bolts})
 			}
 		}
 	}

@@ -81,6 +81,9 @@ type group struct {
 	Objection string    `json:"objection,omitempty"`
 
 	Count int `json:"count,omitempty"` // how many there are, 0 unknown
+	// CountAt and StowAt are when the number and the place were said; zero: the sheet's.
+	CountAt time.Time `json:"countAt"`
+	StowAt  time.Time `json:"stowAt"`
 
 	Removed   int `json:"removed,omitempty"`
 	Refitted  int `json:"refitted,omitempty"`
@@ -152,6 +155,10 @@ type part struct {
 	Renew  string `json:"renew,omitempty"`
 	Where  string `json:"where,omitempty"`
 	Aside  bool   `json:"aside,omitempty"` // it lies on the bench
+	Asked  bool   `json:"asked,omitempty"` // somebody said a new one is needed
+	// HaveAt and WhereAt are when number and place were said; zero: the sheet's.
+	HaveAt  time.Time `json:"haveAt"`
+	WhereAt time.Time `json:"whereAt"`
 }
 
 type fluid struct {

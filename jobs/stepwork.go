@@ -230,7 +230,9 @@ func (d *draft) done(pass bool) {
 	}
 	st := d.st.open()
 	if st == nil {
-		if st, _ := d.st.next(); st != nil {
+		if left := d.st.unchecked(); d.st.Phase == "start" && len(left) > 0 {
+			d.tick(left[0])
+		} else if st, _ := d.st.next(); st != nil {
 			d.say(ReplyAnswer, "No step is open. Next would be %s.", st.Name)
 		} else {
 			d.say(ReplyAnswer, "No step is open.")
@@ -281,57 +283,72 @@ func (d *draft) endStep(name string, e ending) {
 
 // askCount asks about fasteners of the step that were not counted; false: all are accounted for.
 func (d *draft) askCount(st *step, e ending) bool {
-	type short struct {
-		g *group
-		n int
+	type left struct {
+		group string
+		n     int
+		kind  string // what a yes records
 	}
-	var list []short
-	once := false
+	var list []left
+	var names, fresh []string
+	loose := false
 	for _, name := range st.Fasteners {
 		g := d.st.group(name)
 		if g == nil {
 			continue
 		}
-		n := g.holes()
-		if st.Phase == "strip" {
-			n = 0
-			if g.Count > 0 {
-				n = g.Count - g.holes() - g.Loose
+		switch {
+		case st.Phase == "strip":
+			if n := g.Count - g.holes() - g.Loose; g.Count > 0 && n > 0 {
+				list = append(list, left{name, n, KindRemoved})
 			}
-		}
-		if n > 0 {
-			list = append(list, short{g, n})
-			once = once || g.Renew == "always"
+		case g.holes() > 0 && g.Renew == "always":
+			list = append(list, left{name, g.holes(), KindRenewed})
+			fresh = append(fresh, name)
+		case g.holes() > 0:
+			list = append(list, left{name, g.holes(), KindRefitted})
+		case g.figure() == "" && g.Loose > 0:
+			list = append(list, left{name, g.Loose, KindTorqued})
+			loose = true
 		}
 	}
 	if len(list) == 0 {
 		return false
 	}
-	var names []string
 	for _, s := range list {
-		names = append(names, d.count(s.n)+" "+s.g.Name)
+		names = append(names, d.count(s.n)+" "+s.group)
 	}
 	name := st.Name
 	e.counted = true
-	record := func(kind string) func(d *draft) {
+	record := func(loosened bool) func(d *draft) {
 		return func(d *draft) {
 			for _, s := range list {
-				d.add(kind, groupCount{Group: s.g.Name, N: s.n})
+				switch {
+				case loosened:
+					d.add(KindLoosened, groupCount{Group: s.group, N: s.n})
+				case s.kind == KindTorqued:
+					d.add(KindTorqued, groupTorqued{Group: s.group, N: s.n, How: "feel"})
+				default:
+					d.add(s.kind, groupCount{Group: s.group, N: s.n})
+				}
 			}
 			d.endStep(name, e)
 		}
 	}
-	asIs := func(d *draft) { d.endStep(name, e) }
 	if st.Phase == "strip" {
-		d.ask = &question{holds: true, yes: record(KindRemoved), no: asIs, choices: []choice{{"loose", record(KindLoosened)}}}
+		d.ask = &question{holds: true, yes: record(false), no: func(d *draft) { d.endStep(name, e) }, choices: []choice{{"loose", record(true)}}}
 		d.reply = Reply{Kind: ReplyQuestion, Text: "Not counted yet: " + fewOf(names, 3) + ". All out?", Choices: []string{"yes", "loose", "no"}}
 		return true
 	}
-	kind, text := KindRefitted, "Still out: "+fewOf(names, 3)+". All back?"
-	if once {
-		kind, text = KindRenewed, "Still out: "+fewOf(names, 3)+". All back, with new ones?"
+	text := "Still out: " + fewOf(names, 3) + ". All back"
+	switch {
+	case loose:
+		text = "Still loose: " + fewOf(names, 3) + ". All tight"
+	case len(fresh) == len(list):
+		text += ", with " + plural(list[0].n, "a new one", "new ones")
+	case len(fresh) > 0:
+		text += ", new " + fewOf(fresh, 2)
 	}
-	d.confirm(ReplyQuestion, text, record(kind), func(d *draft) { d.say(ReplyAnswer, "The step stays open.") })
+	d.confirm(ReplyQuestion, text+"?", record(false), func(d *draft) { d.say(ReplyAnswer, "The step stays open.") })
 	return true
 }
 
@@ -606,10 +623,7 @@ func (d *draft) stage(to string) {
 		return
 	}
 	if to == "start" {
-		d.startCheck(nil)
-		if len(d.events) == 0 && d.st.Phase != "start" {
-			d.add(KindStage, named{Name: to})
-		}
+		d.startCheck()
 		return
 	}
 	short := d.st.shortages()

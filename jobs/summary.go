@@ -1,28 +1,82 @@
 package jobs
 
-import "time"
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
 
-// whereWasI says when and where work stopped, what is out, open and next.
+// whereWasI says when and where work stopped, what is out, open and next, in
+// under a quarter of a minute of speech: at 2.5 words a second [maxWords].
 func (d *draft) whereWasI(worked time.Time) {
 	if worked.IsZero() {
 		d.say(ReplyAnswer, "Nothing is done yet.")
 	} else {
-		d.say(ReplyAnswer, "Last worked %s.", ago(worked, d.now))
+		d.say(ReplyAnswer, "Last worked %s", ago(worked, d.now))
+		if st := d.st.open(); st != nil {
+			d.reply.Text += ", on " + st.Name
+		} else if d.st.LastDone != "" {
+			d.reply.Text += ", after " + d.st.LastDone
+		}
+		d.reply.Text += "."
 	}
-	if st := d.st.open(); st != nil {
-		d.more("On %s.", st.Name)
-	} else if d.st.LastDone != "" {
-		d.more("After %s.", d.st.LastDone)
+	// What is next is never left out for length.
+	next := ""
+	if st, waits := d.st.next(); st != nil && len(waits) == 0 {
+		next = "Next: " + st.Name + "."
+	}
+	room := func(format string, args ...any) {
+		text := fmt.Sprintf(format, args...)
+		if words(d.reply.Text)+words(text)+words(next) <= maxWords {
+			d.more("%s", text)
+		}
+	}
+	if r := d.st.Run; r != nil && r.current() > 0 {
+		room("Tightening %s, %s, bolt %d.", r.Group, r.passWords(), r.current())
+	} else if n := len(d.st.Paused); n > 0 {
+		r := d.st.Paused[n-1]
+		room("Tightening %s is unfinished, bolt %d.", r.Group, r.current())
 	}
 	if n, groups := d.st.totalOut(); n > 0 {
-		d.more("%s out in %s.", capital(spell(n)), countOf(groups, "group", "groups"))
+		if groups == 1 {
+			room("%s out.", capital(d.st.outList()[0]))
+		} else {
+			room("%s out in %s.", capital(spell(n)), countOf(groups, "group", "groups"))
+		}
 	}
-	if st, w := d.st.next(); st != nil && len(w) == 0 {
-		d.room("Next: %s.", st.Name)
+	if open := d.st.openDoubts(); len(open) > 0 {
+		first := open[0]
+		if f := strings.Fields(first); len(f) > 8 {
+			first = strings.Join(f[:8], " ")
+		}
+		if len(open) == 1 {
+			room("One doubt: %s.", first)
+		} else {
+			room("%s doubts, the first: %s.", capital(spell(len(open))), first)
+		}
 	}
+	for _, t := range d.st.Timers {
+		if !t.Ended && d.now.Before(t.due()) {
+			room("%s: %s left.", capital(t.Name), lasts(t.due().Sub(d.now)))
+		}
+	}
+	d.more("%s", next)
 }
 
-// unfinished lists what stands between the job and the first start.
+// openDoubts are the texts of the doubts not settled.
+func (s *State) openDoubts() []string {
+	var list []string
+	for _, dt := range s.Doubts {
+		if !dt.Over {
+			list = append(list, strings.TrimSuffix(dt.Text, "."))
+		}
+	}
+	return list
+}
+
+// unfinished lists what stands between the job and the first start, what is
+// most dangerous to forget first.
 func (s *State) unfinished(now time.Time) []string {
 	var list []string
 	for _, f := range s.Fluids {
@@ -30,19 +84,31 @@ func (s *State) unfinished(now time.Time) []string {
 			list = append(list, f.Name+" not filled")
 		}
 	}
-	for _, dt := range s.Doubts {
-		if !dt.Over {
-			list = append(list, "doubt: "+short(dt.Text))
+	for _, g := range s.Groups {
+		if g.Excuse != "" {
+			continue
+		}
+		in := g.Refitted+g.Renewed > 0
+		switch {
+		case g.holes() > 0:
+			list = append(list, spell(g.holes())+" "+g.Name+" out")
+		case g.figure() != "" && (g.Loose > 0 || in && g.Back+g.Snug > 0):
+			list = append(list, g.Name+" not torqued")
+		case g.Loose > 0:
+			list = append(list, spell(g.Loose)+" "+g.Name+" loose")
+		case g.figure() != "" && g.ByFeel > 0:
+			list = append(list, g.Name+" by feel only")
+		case g.figure() != "" && g.Unsure > 0:
+			list = append(list, g.Name+" tight, not said how")
 		}
 	}
-	for _, g := range s.Groups {
-		if g.holes() > 0 && g.Excuse == "" {
-			list = append(list, spell(g.holes())+" "+g.Name+" out")
-		} else if g.figure() != "" && g.Refitted+g.Renewed > 0 && g.Back+g.Snug+g.Loose > 0 {
-			list = append(list, g.Name+" not torqued")
-		} else if g.ByFeel+g.Unsure > 0 && g.figure() != "" {
-			list = append(list, g.Name+" tight by feel")
+	for _, r := range append(slices.Clone(s.Paused), s.Run) {
+		if r != nil && !r.Check && r.current() > 0 && !slices.ContainsFunc(list, func(x string) bool { return strings.HasPrefix(x, r.Group) }) {
+			list = append(list, r.Group+" tightening unfinished")
 		}
+	}
+	for _, text := range s.openDoubts() {
+		list = append(list, "doubt: "+short(text))
 	}
 	for _, p := range s.Parts {
 		if p.Aside && p.Fitted == 0 {
@@ -50,22 +116,9 @@ func (s *State) unfinished(now time.Time) []string {
 		}
 	}
 	for _, t := range s.Timers {
-		if !t.Ended && !t.Limit && now.Before(t.due()) {
+		if !t.Ended && !t.Limit && t.Sealant != "" && strings.HasSuffix(t.Name, wetTail) && now.Before(t.due()) {
 			list = append(list, t.Name+" still running")
 		}
 	}
 	return list
-}
-
-// startCheck tells what is open before the first start.
-func (d *draft) startCheck(_ []string) {
-	if open := d.st.unfinished(d.now); len(open) > 0 {
-		d.say(ReplyAnswer, "Not yet: %s.", bounded(open, ",", maxWords-4))
-		return
-	}
-	if d.st.Sheet != nil && len(d.st.Sheet.FirstStart) > 0 {
-		d.say(ReplyAnswer, "Nothing open in the record. Check: %s. Your manual decides.", bounded(d.st.Sheet.FirstStart, ",", maxWords-12))
-		return
-	}
-	d.say(ReplyAnswer, "Nothing open in the record. Your manual decides.")
 }

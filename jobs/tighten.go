@@ -79,50 +79,64 @@ func (g *group) patternOrder() (fastening.Order, error) {
 	return fastening.Cross(n)
 }
 
-// plan lays out the passes of a run.
+// fewBolts is the number from which stages nobody printed are worth their time:
+// two or three bolts are run down snug and then taken to the torque (common
+// practice, no source).
+const fewBolts = 4
+
+// plan lays out the passes of a run: the printed stages as they are, else those
+// of [fastening.Passes], and the retighten pass where the sheet wants it.
 func (g *group) plan(o fastening.Order, mark measure.Quantity, check bool) ([]passPlan, error) {
+	again := passPlan{Torque: g.full(), Again: true}
 	if check {
-		p := passPlan{Torque: g.full(), Again: true}
-		if !p.Torque.Given() {
+		if !again.Torque.Given() {
 			return nil, fmt.Errorf("%s has no torque to check", g.Name)
 		}
-		return []passPlan{p}, nil
+		return []passPlan{again}, nil
+	}
+	printed := g.printedStages()
+	if len(printed) == 0 && (len(o.Sequence) < fewBolts || g.Kind == "clip") {
+		printed = []measure.Tightening{{Torque: g.Torque, Angles: g.Angles}}
+	}
+	passes, err := fastening.Passes(measure.Tightening{Torque: g.Torque, Angles: g.Angles}, printed, o, mark)
+	if err != nil {
+		return nil, err
 	}
 	var list []passPlan
-	switch {
-	case len(g.Stages) > 0:
-		for _, st := range g.Stages {
-			list = append(list, passPlan{Torque: st.Torque, Angle: st.Angle, Back: st.Back, Bolts: st.Bolts})
+	for _, p := range passes {
+		plan := passPlan{Torque: p.Target.Torque, Back: p.Target.Loosen}
+		if len(p.Target.Angles) > 0 {
+			plan.Angle = p.Target.Angles[0]
 		}
-		for _, a := range g.Angles {
-			list = append(list, passPlan{Angle: a})
+		if !slices.Equal(p.Order, o.Sequence) {
+			plan.Order = p.Order
 		}
-	case len(o.Sequence) == 1 || g.Kind == "clip":
-		list = append(list, passPlan{Torque: g.Torque})
-		for _, a := range g.Angles {
-			list = append(list, passPlan{Angle: a})
-		}
-	default:
-		passes, err := fastening.Passes(measure.Tightening{Torque: g.Torque, Angles: g.Angles}, nil, o, mark)
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range passes {
-			again := slices.Equal(p.Order, fastening.Circular(len(p.Order))) && !slices.Equal(p.Order, o.Sequence) && p.Target.Torque.Given()
-			if len(p.Target.Angles) > 0 && !p.Target.Torque.Given() {
-				for _, a := range p.Target.Angles {
-					list = append(list, passPlan{Angle: a})
-				}
-				continue
-			}
-			list = append(list, passPlan{Torque: p.Target.Torque, Again: again})
-		}
-		return list, nil
+		plan.Again = len(list) > 0 && !plan.Back && plan.Torque.Given() && len(p.Order) == len(o.Sequence) && plan.Torque == list[len(list)-1].Torque
+		list = append(list, plan)
 	}
-	if g.Again {
-		list = append(list, passPlan{Torque: g.full(), Again: true})
+	if g.Again && again.Torque.Given() && !list[len(list)-1].Again {
+		list = append(list, again)
 	}
 	return list, nil
+}
+
+// printedStages are the stages of the sheet, then the turns that stand apart from them.
+func (g *group) printedStages() []measure.Tightening {
+	if len(g.Stages) == 0 {
+		return nil
+	}
+	var list []measure.Tightening
+	for _, st := range g.Stages {
+		t := measure.Tightening{Torque: st.Torque, Loosen: st.Back, Bolts: st.Bolts}
+		if st.Angle.Given() {
+			t.Angles = []measure.Quantity{st.Angle}
+		}
+		list = append(list, t)
+	}
+	if len(g.Angles) > 0 {
+		list = append(list, measure.Tightening{Angles: g.Angles})
+	}
+	return list
 }
 
 // tighten starts a run, or takes an interrupted one up again.
@@ -201,7 +215,11 @@ func (d *draft) tightenGroup(name string, check bool, t tightening) {
 		d.room("%s", fastening.CheckAdvice)
 	}
 	if o.Fallback && len(o.Sequence) > 2 {
-		d.room("The order is a fallback; a printed one beats it.")
+		if len(g.At) == 0 {
+			d.room("Number them clockwise; a printed order beats mine.")
+		} else {
+			d.room("A printed order beats mine.")
+		}
 	}
 	d.tellBolt(d.reply.Text)
 	d.reply.Kind = ReplyReadBack
@@ -269,6 +287,8 @@ func (d *draft) tellBolt(lead string) {
 func (r *run) passWords() string {
 	p := r.Passes[r.Pass]
 	switch {
+	case p.Back && p.Angle.Given():
+		return "loosen by " + p.Angle.String()
 	case p.Back:
 		return "loosen again"
 	case p.Again:

@@ -151,7 +151,7 @@ func (g *group) figure() string {
 	t := measure.Tightening{Torque: g.full(), Angles: g.Angles}
 	if len(t.Angles) == 0 {
 		for _, st := range g.Stages {
-			if st.Angle.Given() {
+			if st.Angle.Given() && !st.Back {
 				t.Angles = append(t.Angles, st.Angle)
 			}
 		}
@@ -247,6 +247,8 @@ func (l *limit) print() string {
 // String prints a pass's target.
 func (p passPlan) String() string {
 	switch {
+	case p.Back && p.Angle.Given():
+		return "loosen " + p.Angle.String()
 	case p.Back:
 		return "loosen"
 	case p.Angle.Given() && p.Torque.Given():

@@ -1,0 +1,145 @@
+package jobs
+
+import (
+	"slices"
+	"strings"
+
+	"putback/intent"
+	"putback/jobs/fastening"
+	"putback/jobs/measure"
+)
+
+// calculate answers what needs no record; false: in is no such question.
+func (d *draft) calculate(in intent.Intent) bool {
+	var a fastening.Answer
+	var err error
+	d.keep = true
+	switch v := in.(type) {
+	case intent.Convert:
+		a, err = fastening.AnswerConvert(v.From, v.To)
+	case intent.AskJudge:
+		d.judgeAsked(sizeKnown(v.Size, v.Class, v.Oiled), v.Torque)
+		return true
+	case intent.AskGuide:
+		d.guideAsked(sizeKnown(v.Size, v.Class, v.Oiled))
+		return true
+	case intent.AskThread:
+		a, err = fastening.AnswerThread(sizeKnown(v.Size, "", false))
+	case intent.AskHead:
+		a, err = fastening.AnswerHead(sizeKnown(v.Size, "", false))
+	case intent.AskPattern:
+		a, err = fastening.AnswerPattern(v.Count)
+	case intent.AskSetting:
+		d.settingAsked(v)
+		return true
+	case intent.AskEngage:
+		a, err = fastening.AnswerEngage(sizeKnown(v.Size, "", false), v.Turns, v.Depth, fastening.Material(v.Material))
+	default:
+		d.keep = false
+		return false
+	}
+	d.answered(a, err)
+	return true
+}
+
+func (d *draft) answered(a fastening.Answer, err error) {
+	if err != nil {
+		d.tell(ReplyAnswer, err.Error())
+		return
+	}
+	d.tell(ReplyAnswer, a.Spoken())
+}
+
+// asking makes an answer's question a pending one; again decides with what was answered.
+func (d *draft) asking(a fastening.Answer, again func(d *draft, said string)) {
+	d.keep = false
+	d.ask = &question{other: func(d *draft, text string, q *measure.Quantity) bool {
+		if q != nil && q.Said != "" {
+			text = q.Said
+		}
+		if normal(text) == "" {
+			return false
+		}
+		again(d, text)
+		return true
+	}}
+	for _, c := range a.Choices {
+		d.ask.choices = append(d.ask.choices, choice{c, func(d *draft) { again(d, c) }})
+	}
+	d.tell(ReplyQuestion, a.Spoken())
+	d.reply.Choices = a.Choices
+}
+
+// narrowed takes the answer to "is it the wrench or the thread" or "which thread" into k.
+func narrowed(k fastening.Known, said string) fastening.Known {
+	switch said {
+	case "wrench":
+		k.Kind = fastening.KindWrench
+	case "thread":
+		k.Kind = fastening.KindThread
+	default:
+		k.Thread = said
+	}
+	return k
+}
+
+func (d *draft) judgeAsked(k fastening.Known, torque measure.Quantity) {
+	a, err := fastening.AnswerJudge(k, torque)
+	if err == nil && a.Ask != "" {
+		d.asking(a, func(d *draft, said string) { d.judgeAsked(narrowed(k, said), torque) })
+		return
+	}
+	d.answered(a, err)
+}
+
+// guideAsked gives a guide figure, except for what is tightened by the maker's
+// manual alone: then it says so.
+func (d *draft) guideAsked(k fastening.Known) {
+	about := d.heard.Text + " " + d.st.Job
+	if st := d.st.open(); st != nil {
+		about += " " + st.Name + " " + strings.Join(st.Fasteners, " ")
+	}
+	if why, only := fastening.ManualOnly(about); only {
+		d.say(ReplyAnswer, "%s", why)
+		return
+	}
+	a, err := fastening.AnswerGuide(k)
+	if err == nil && a.Ask != "" {
+		d.asking(a, func(d *draft, said string) { d.guideAsked(narrowed(k, said)) })
+		return
+	}
+	d.answered(a, err)
+}
+
+// settingAsked says what to set: on the wrench in hand, else on the best of the sheet's.
+func (d *draft) settingAsked(v intent.AskSetting) {
+	var ws []fastening.Wrench
+	if d.st.Sheet != nil {
+		ws = torqueWrenches(d.st.Sheet.Wrenches)
+	}
+	if i := slices.IndexFunc(ws, func(w fastening.Wrench) bool { return w.Name == d.st.Wrench }); i >= 0 {
+		ws = ws[i : i+1]
+	}
+	a, err := fastening.AnswerSetting(v.Torque, fastening.Adapter{Lever: v.Lever, Length: v.Adapter, Angle: v.Angle}, ws)
+	if err == nil && a.Ask != "" {
+		d.asking(a, func(d *draft, said string) {
+			q, err := measure.ParseAs(measure.Length, said)
+			if err != nil {
+				d.say(ReplyAnswer, "That is no length. Ask again with it.")
+				return
+			}
+			v.Lever = q
+			d.settingAsked(v)
+		})
+		return
+	}
+	d.answered(a, err)
+}
+
+func sizeKnown(z intent.Size, class string, oiled bool) fastening.Known {
+	k := fastening.Known{Said: z.Said, Kind: fastening.Kind(z.Kind), Size: z.Across, Thread: z.Designation, Class: class}
+	if oiled {
+		k.Lubrication = fastening.LubeOiled
+	}
+	return k
+}

@@ -1,0 +1,127 @@
+package jobs
+
+import (
+	"slices"
+	"strings"
+)
+
+// starting collects what was answered on the way to the first start.
+type starting struct {
+	doubts []int    // asked about and still open
+	feel   []string // groups asked about and not left as they are
+}
+
+// startCheck goes through what stands before the first start: each doubt, what
+// is only tight by feel, what is open in the record, then the checklist.
+func (d *draft) startCheck() { d.beforeStart(starting{}) }
+
+func (d *draft) beforeStart(c starting) {
+	for i, dt := range d.st.Doubts {
+		if dt.Over || slices.Contains(c.doubts, i) {
+			continue
+		}
+		still := c
+		still.doubts = append(slices.Clone(c.doubts), i)
+		d.confirm(ReplyQuestion, "You doubted: "+strings.TrimSuffix(short(dt.Text), ".")+". Settled?",
+			func(d *draft) {
+				d.add(KindSettled, doubtSettled{Doubt: i + 1, How: "settled before first start"})
+				d.beforeStart(c)
+			},
+			func(d *draft) { d.beforeStart(still) })
+		return
+	}
+	for _, g := range d.st.Groups {
+		n := g.ByFeel + g.Unsure
+		if n == 0 || g.Excuse != "" || g.figure() == "" || g.holes() > 0 || slices.Contains(c.feel, g.Name) {
+			continue
+		}
+		how := "by feel"
+		if g.ByFeel == 0 {
+			how = "but nobody said how"
+		}
+		name, still := g.Name, c
+		still.feel = append(slices.Clone(c.feel), name)
+		d.confirm(ReplyQuestion, capital(name)+": "+spell(n)+" tight "+how+", "+g.figure()+" wanted. Leave "+plural(n, "it", "them")+" so?",
+			func(d *draft) {
+				d.add(KindExcuse, named{Name: name, Text: "left tight " + how})
+				d.beforeStart(c)
+			},
+			func(d *draft) { d.beforeStart(still) })
+		return
+	}
+	if open := d.st.unfinished(d.now); len(open) > 0 {
+		d.say(ReplyAnswer, "Not yet: %s.", bounded(open, ",", maxWords-6))
+		return
+	}
+	d.checklist()
+}
+
+// checklist asks for the first line not yet ticked.
+func (d *draft) checklist() {
+	if d.st.Phase != "start" {
+		d.add(KindStage, named{Name: "start"})
+	}
+	left := d.st.unchecked()
+	if len(left) == 0 {
+		d.say(ReplyAnswer, "All checked, nothing open in the record.")
+		if later := d.st.stepsLeft(); len(later) > 0 {
+			d.room("Steps left: %s.", fewOf(later, 3))
+		}
+		d.more("Your manual decides.")
+		return
+	}
+	item := left[0]
+	d.ask = &question{done: true, yes: func(d *draft) { d.tick(item) },
+		no: func(d *draft) { d.say(ReplyAnswer, "Do that first, then say done.") }}
+	text := capital(item) + "?"
+	if len(d.st.Checked) == 0 {
+		text = "Nothing open in the record. " + capital(countOf(len(left), "check", "checks")) + ". " + text
+	}
+	d.reply = Reply{Kind: ReplyQuestion, Text: text, Choices: []string{"yes", "no"}}
+}
+
+// tick ticks a line of the checklist off and goes on to the next.
+func (d *draft) tick(item string) {
+	d.add(KindChecked, named{Name: item})
+	d.checklist()
+}
+
+// checks are the lines of the sheet, or without them what the record suggests
+// (common practice, no source).
+func (s *State) checks() []string {
+	if s.Sheet != nil && len(s.Sheet.FirstStart) > 0 {
+		return s.Sheet.FirstStart
+	}
+	var list []string
+	for _, f := range s.Fluids {
+		if f.Out || f.In {
+			list = append(list, f.Name+" to its mark")
+		}
+	}
+	return append(list, "tools and rags counted")
+}
+
+func (s *State) unchecked() []string {
+	var list []string
+	for _, c := range s.checks() {
+		if !slices.Contains(s.Checked, c) {
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+// stepsLeft names the refit steps not done, in order.
+func (s *State) stepsLeft() []string {
+	var list []string
+	order, err := s.order("refit")
+	if err != nil {
+		return nil
+	}
+	for _, i := range order {
+		if st := s.Steps[i]; st.State == "waiting" || st.State == "open" {
+			list = append(list, st.Name)
+		}
+	}
+	return list
+}

@@ -21,18 +21,6 @@ func (g *group) weigh(q measure.Quantity) (fastening.Verdict, bool) {
 	return v, true
 }
 
-// objection is what speaks against a torque for a group, "" nothing or nothing known.
-func (g *group) objection(q measure.Quantity) string {
-	v, against := g.weigh(q)
-	switch {
-	case !against:
-		return ""
-	case v.Level == fastening.Undecided:
-		return v.Ask
-	}
-	return v.Reason
-}
-
 // meant is the unit probably meant, as a person says it; "" when none is likelier.
 func meant(v fastening.Verdict) (measure.Quantity, string) {
 	if v.Likely == nil {

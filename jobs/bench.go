@@ -43,6 +43,7 @@ type Bench struct {
 	journal   *journal
 	state     *State
 	question  *question
+	fix       *correction
 	last      Reply   // what was said last
 	recent    []Event // newest last, at most recentMax
 	undo      []undone
@@ -159,6 +160,7 @@ type draft struct {
 	keep    bool // a pending question stays open
 	auto    bool
 	err     error
+	fix     func(d *draft, v intent.Choice) bool // says the entry anew, corrected
 	numbers []float64 // said in the reply, to be checked for sound-alikes
 }
 
@@ -202,8 +204,20 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	if q := b.question; q != nil && now.Sub(q.asked) > QuestionTime {
 		b.question = nil
 	}
-	d := b.draft(now, h)
-	b.decide(d, in)
+	var d *draft
+	var struck []Event
+	if v, ok := in.(intent.Choice); ok {
+		var err error
+		if d, struck, ok, err = b.correct(now, v, h); err != nil {
+			return Outcome{}, err
+		} else if !ok {
+			d = nil
+		}
+	}
+	if d == nil {
+		d = b.draft(now, h)
+		b.decide(d, in)
+	}
 	if d.err != nil {
 		return Outcome{}, fmt.Errorf("%s: %w", d.doing(), d.err)
 	}
@@ -213,7 +227,12 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 		if out.Events, err = b.commit(d); err != nil {
 			return Outcome{}, err
 		}
+		b.fix = nil
+		if d.fix != nil {
+			b.fix = &correction{turn: out.Events[0].Turn, at: now, redo: d.fix}
+		}
 	}
+	out.Events = append(struck, out.Events...)
 	switch {
 	case d.ask != nil:
 		b.question = d.ask

@@ -177,4 +177,16 @@ func (d *draft) storeSpec(s groupSpec) {
 	if s.Objection != "" {
 		d.more("The objection is noted with it.")
 	}
+	if s.Torque.Given() {
+		d.fix = func(d *draft, v intent.Choice) bool {
+			q, ok := corrected(s.Torque, v)
+			if !ok {
+				return false
+			}
+			n := s
+			n.Torque, n.Objection = q, ""
+			d.specify(n)
+			return true
+		}
+	}
 }

@@ -619,6 +619,7 @@ func (d *draft) readBack(m move, batches []batch) {
 		text += " " + verb
 	}
 	d.say(ReplyReadBack, "%s.", text)
+	d.fixMove(m)
 	if m.torque != nil {
 		d.reply.Text = strings.TrimSuffix(d.reply.Text, ".") + ", " + d.figure(*m.torque) + "."
 	}

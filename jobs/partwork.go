@@ -171,6 +171,14 @@ func (d *draft) measured(v intent.Measure, sure bool) {
 		return
 	}
 	d.add(KindMeasured, measured{Name: name, Value: v.Value})
+	d.fix = func(d *draft, c intent.Choice) bool {
+		q, ok := corrected(v.Value, c)
+		if !ok {
+			return false
+		}
+		d.measured(intent.Measure{Name: name, Value: q}, false)
+		return true
+	}
 	d.say(ReplyReadBack, "%s %s", capital(name), d.figure(v.Value))
 	_, l := d.st.limit(name)
 	if l == nil {

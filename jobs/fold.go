@@ -133,6 +133,10 @@ func (s *State) fold(e Event) error {
 		})
 	case KindStage:
 		return with(e, func(v named) error {
+			if st := s.open(); st != nil && st.State == "open" {
+				// Left for another part of the job, not done.
+				edit(s.Steps, s.Current).State = "waiting"
+			}
 			s.Phase, s.Current = v.Name, -1
 			if v.Name == "refit" {
 				s.makeRefit()

@@ -364,6 +364,11 @@ func (d *draft) allowed(m move, i int, b batch) bool {
 	case KindRefitted, KindTorqued:
 		need := b.n
 		if m.kind == KindTorqued {
+			if free := g.toTighten(m.how); g.Count > 0 && b.n > free && b.n <= g.Count {
+				d.events = nil
+				d.say(ReplyAnswer, "%s of the %s %s still to be tightened. Nothing written down.", capital(onlyNone(free)), g.Name, isAre(free))
+				return false
+			}
 			need = max(b.n-g.Back-g.Snug-g.Loose, 0)
 			if g.holes() == 0 {
 				free := g.touched()
@@ -418,6 +423,19 @@ func (d *draft) allowed(m move, i int, b batch) bool {
 		}
 	}
 	return true
+}
+
+// toTighten is how many a report of tightening can be about: what is in place
+// and not yet tight in a way that is known better.
+func (g *group) toTighten(how string) int {
+	n := g.Count - g.tight()
+	switch how {
+	case "wrench":
+		n += g.tight()
+	case "feel":
+		n += g.Unsure
+	}
+	return n
 }
 
 func onlyNone(n int) string {
@@ -488,11 +506,11 @@ func (d *draft) record(m move, i int, b batch) {
 		}
 		one(KindRemoved, b.n)
 	case KindLoosened, KindDiscarded:
+		one(m.kind, b.n)
 		if m.kind == KindDiscarded && m.renewed {
 			one(KindRenewed, b.n)
 			return
 		}
-		one(m.kind, b.n)
 	case KindRefitted:
 		need := b.n
 		if m.snug {

@@ -333,6 +333,11 @@ func (d *draft) boltDone(pass bool) {
 			d.say(ReplyReadBack, "%s checked, %s.", capital(name), countOf(n, kindWord(g.Kind, 1), kindWord(g.Kind, n)))
 			return
 		}
+		if in == 0 {
+			// Taken off again in the middle of the run.
+			d.say(ReplyReadBack, "The run is over, but none of the %s is in place.", name)
+			return
+		}
 		d.add(KindTorqued, groupTorqued{Group: name, N: min(n, in), How: "wrench", Torque: full})
 		d.say(ReplyReadBack, "%s done: %s at %s.", capital(name), d.count(min(n, in)), g.figure())
 		d.closed()

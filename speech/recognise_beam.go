@@ -207,11 +207,21 @@ func (b *beam) decodePrompt() error {
 // grow appends every way a hypothesis can go on.
 func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64) []candidate {
 	if b.lex.dictation(h.state) {
-		for _, t := range likeliest(row[:b.model.end], 2*b.width) {
-			if s := b.lex.follow(h.state, t); s >= 0 {
-				p := float64(row[t]) - sum
-				grown = append(grown, candidate{h, t, s, likelihood{h.sound + p, h.silence + freeWord}, h.own + p})
+		tokens := h.prior.free
+		if tokens == nil { // the words' own likelihood is not asked for
+			tokens = likeliest(row[:b.model.end], 2*b.width)
+		}
+		for i, t := range tokens {
+			s := b.lex.follow(h.state, t)
+			if s < 0 {
+				continue
 			}
+			p := float64(row[t]) - sum
+			c := candidate{h, t, s, likelihood{h.sound + p, h.silence}, h.own + p}
+			if len(h.prior.after) > 0 {
+				c.silence += float64(h.prior.after[i])
+			}
+			grown = append(grown, c)
 		}
 		return grown
 	}
@@ -273,10 +283,6 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 	}
 	return next, parents
 }
-
-// freeWord stands for the log-probability given silence of a token of free
-// speech, which is not looked up.
-const freeWord = -3.0
 
 // growFree adds the likeliest token to the unrestricted reading and reports
 // whether the reading has ended.

@@ -19,6 +19,9 @@ const priorWeight = 0.45
 type priorNode struct {
 	after []float32
 	end   float32
+	// free is, in free speech, the tokens that after is about: those that the
+	// sound makes likeliest.
+	free []int32
 }
 
 // prior remembers the likelihood of the texts of one language.
@@ -69,7 +72,9 @@ func (b *beam) consultPrior(alive []*hypothesis) error {
 	var unknown []*hypothesis
 	for _, h := range alive {
 		if b.lex.dictation(h.state) {
-			h.prior = priorNode{} // free speech: see freeWord
+			// Of free speech nothing is remembered: it is hardly met twice.
+			h.prior = priorNode{free: likeliest(b.model.logits(h.row)[:b.model.end], 2*b.width)}
+			unknown = append(unknown, h)
 			continue
 		}
 		n, ok := b.lex.prior.get(textKey(h.tokens))
@@ -175,6 +180,14 @@ func (b *beam) releaseSilent(alive []*hypothesis) {
 func (b *beam) learnPrior(h *hypothesis, rowIndex int) {
 	row := b.model.logits(rowIndex)
 	sum := logSum(row)
+	if free := h.prior.free; free != nil {
+		n := priorNode{after: make([]float32, len(free)), end: float32(b.endScore(row) - sum), free: free}
+		for i, t := range free {
+			n.after[i] = float32(float64(row[t]) - sum)
+		}
+		h.prior = n
+		return
+	}
 	steps := b.lex.after(h.state)
 	n := priorNode{after: make([]float32, len(steps)), end: float32(b.endScore(row) - sum)}
 	for i, s := range steps {

@@ -207,13 +207,18 @@ func (b *beam) decodePrompt() error {
 // grow appends every way a hypothesis can go on.
 func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64) []candidate {
 	if b.lex.dictation(h.state) {
+		// Nothing but the model itself knows where free speech ends. The share
+		// taken off for the words' own likelihood would reward every word more.
+		if b.endScore(row) >= float64(slices.Max(row[:b.model.end])) {
+			return grown
+		}
 		tokens := h.prior.free
 		if tokens == nil { // the words' own likelihood is not asked for
 			tokens = likeliest(row[:b.model.end], 2*b.width)
 		}
 		for i, t := range tokens {
 			s := b.lex.follow(h.state, t)
-			if s < 0 {
+			if s < 0 || repeated(h.tokens, t) > 0 {
 				continue
 			}
 			p := float64(row[t]) - sum
@@ -295,10 +300,42 @@ func (b *beam) growFree(h *hypothesis, res *beamResult) (over bool) {
 		res.free = finished{tokens: h.tokens, likelihood: likelihood{sound: h.sound + end - sum}, end: end - sum}
 		return true
 	}
+	if n := repeated(h.tokens, top); n > 0 {
+		// What went before the repetition is the reading; its end was not heard.
+		h.tokens = h.tokens[:len(h.tokens)+1-n]
+		res.free = finished{tokens: h.tokens, likelihood: h.likelihood}
+		return true
+	}
 	h.sound += float64(row[top]) - sum
 	h.tokens = append(h.tokens, top)
 	res.free = finished{tokens: h.tokens, likelihood: h.likelihood}
 	return false
+}
+
+// shortestRepeat is how many tokens said twice running are the model going
+// round in circles, not a person.
+const shortestRepeat = 5
+
+// repeated is the number of tokens that text and next end with twice running, 0
+// for none. A model that hears the end of a sound may start its sentence anew.
+func repeated(text []int32, next int32) int {
+	n := len(text) + 1
+	at := func(i int) int32 {
+		if i == len(text) {
+			return next
+		}
+		return text[i]
+	}
+	for length := shortestRepeat; 2*length <= n; length++ {
+		same := true
+		for i := 1; same && i <= length; i++ {
+			same = at(n-i) == at(n-i-length)
+		}
+		if same {
+			return length
+		}
+	}
+	return 0
 }
 
 func (b *beam) closes(token int32) bool { return slices.Contains(b.ends, token) }

@@ -13,6 +13,7 @@ import (
 
 	"putback/audio"
 	"putback/intent"
+	"putback/jobs"
 	"putback/models"
 	"putback/speech"
 )
@@ -20,20 +21,17 @@ import (
 func hearCommand() *cobra.Command {
 	var grammarFile, model string
 	var asJSON bool
+	var own jobFlags
 	c := &cobra.Command{
-		Use:     "hear --grammar FILE.jsgf WAV...",
-		Short:   "recognise recordings held to any JSGF grammar",
-		Example: "  putback hear --grammar drinks.jsgf --jsonl order1.wav order2.wav",
+		Use:   "hear [--grammar FILE.jsgf | --sheet FILE | --job FILE] WAV...",
+		Short: "recognise recordings held to any JSGF grammar",
+		Long: `Recognises recordings held to a JSGF grammar, one line each. Without --grammar
+they are held to what can be said at the bench, with the names of the sheet or
+of the job, which is only read.`,
+		Example: "  putback hear --grammar drinks.jsgf --jsonl order1.wav order2.wav\n  putback hear --sheet boat-engine.yaml command.wav",
 		Args:    atLeast(1),
 		RunE: func(c *cobra.Command, files []string) (err error) {
-			if grammarFile == "" {
-				return errUsage{errors.New("hear: name the grammar with --grammar FILE.jsgf")}
-			}
-			grammar, err := intent.LoadGrammar(grammarFile)
-			if err != nil {
-				return err
-			}
-			language, err := grammar.Compile()
+			language, err := hearLanguage(grammarFile, own, c.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -67,7 +65,35 @@ func hearCommand() *cobra.Command {
 	c.Flags().StringVar(&model, "model", "", "a ggml model file of your own, or tiny.en or base (default: tiny.en)")
 	c.Flags().BoolVar(&asJSON, "jsonl", true, "print one JSON object a line; --jsonl=false prints plain lines")
 	_ = c.MarkFlagFilename("grammar", "jsgf")
+	own.add(c)
+	c.MarkFlagsMutuallyExclusive("grammar", "sheet", "job")
 	return c
+}
+
+// hearLanguage is what recordings are held to: the file's grammar, or that of
+// the bench with the names of a job or a sheet.
+func hearLanguage(grammarFile string, own jobFlags, errOut io.Writer) (_ *intent.Automaton, err error) {
+	if grammarFile != "" {
+		grammar, err := intent.LoadGrammar(grammarFile)
+		if err != nil {
+			return nil, err
+		}
+		return grammar.Compile()
+	}
+	var bench *jobs.Bench
+	if own.job != "" {
+		bench, err = openExisting(own.job)
+	} else {
+		o := jobs.Options{Now: time.Now()}
+		if o.Sheet, err = own.load(errOut); err == nil {
+			bench, err = jobs.OpenMemory(o)
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, bench.Close()) }()
+	return newConversation(bench, "").grammar()
 }
 
 // The names of the program's own weights, see package models.

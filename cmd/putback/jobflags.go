@@ -30,11 +30,11 @@ func (f *jobFlags) add(c *cobra.Command) {
 // the person is told so on errOut.
 func (f *jobFlags) open(now time.Time, callWord string, errOut io.Writer) (*jobs.Bench, error) {
 	o := jobs.Options{Now: now, CallWord: callWord}
-	if f.sheet != "" {
-		sheet, problems := jobs.LoadSheet(f.sheet)
-		if bad := printProblems(errOut, problems); bad > 0 || sheet == nil {
-			return nil, fmt.Errorf("the sheet %s has %d errors; mend the lines named above, then `putback check %s`", f.sheet, max(bad, 1), f.sheet)
-		}
+	sheet, err := f.load(errOut)
+	if err != nil {
+		return nil, err
+	}
+	if sheet != nil {
 		o.Sheet, o.SheetFile = sheet, f.sheet
 	}
 	if f.job == "" {
@@ -42,6 +42,18 @@ func (f *jobFlags) open(now time.Time, callWord string, errOut io.Writer) (*jobs
 		return jobs.OpenMemory(o)
 	}
 	return jobs.Open(f.job, o)
+}
+
+// load reads the sheet; nil where none is named. Its problems are told on errOut.
+func (f *jobFlags) load(errOut io.Writer) (*jobs.Sheet, error) {
+	if f.sheet == "" {
+		return nil, nil
+	}
+	sheet, problems := jobs.LoadSheet(f.sheet)
+	if bad := printProblems(errOut, problems); bad > 0 || sheet == nil {
+		return nil, fmt.Errorf("the sheet %s has %d errors; mend the lines named above, then `putback check %s`", f.sheet, max(bad, 1), f.sheet)
+	}
+	return sheet, nil
 }
 
 // openExisting opens a job that must be there, for reading.

@@ -13,6 +13,9 @@ import (
 // first reached. It is safe for concurrent use; a state's number is good for as
 // long as the automaton lives, and the same in no two automata.
 //
+// What a state is, is kept for good, about 200 bytes each. Where its bytes lead
+// is kept for the last few thousand states and found again when asked for.
+//
 // A text of the language is a sentence of the grammar in any of its written
 // forms: any case, a leading space or none, a space, a hyphen or punctuation
 // between words, words or digits, and a full stop or the like at the end.
@@ -24,16 +27,19 @@ type Automaton struct {
 	classOf [256]uint8
 	classes int
 
+	parses sync.Pool // of *parse
+
 	states atomic.Pointer[[]*state]
 
-	mu    sync.Mutex // guards what follows, and the making of states
-	ctxs  *contexts
-	walk  *walker
-	index map[string]int32
+	mu     sync.Mutex // guards what follows, and the making of states
+	walk   *walker
+	index  map[string]int32
+	routed []*state // those that have routes, oldest first
+	limit  int      // of routed
 }
 
 type state struct {
-	next    []atomic.Int32 // by byte class
+	routes  atomic.Pointer[[]atomic.Int32] // by byte class; nil: none known
 	accepts bool
 	extends bool
 	configs []config
@@ -43,6 +49,9 @@ const (
 	stateUnknown = -2
 	stateNone    = -1
 )
+
+// maxRouted bounds the states whose routes are kept: some 300 bytes each.
+const maxRouted = 16384
 
 // Compile makes the automaton of the grammar's public rules. It fails when no
 // rule is public or a rule calls itself before a word.
@@ -67,14 +76,17 @@ func compile(public []*Rule, callWord *Rule) (*Automaton, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &Automaton{net: net, ctxs: newContexts(), index: map[string]int32{}}
+	if len(net.nodes) > maxPlaceID || len(net.tries) > maxPlaceID {
+		return nil, fmt.Errorf("compile the grammar: it has %d places and %d spellings, more than can be numbered; leave out some names", len(net.nodes), len(net.tries))
+	}
+	a := &Automaton{net: net, index: map[string]int32{}, limit: maxRouted}
+	a.parses.New = func() any { return newParse(net) }
 	a.classify()
-	a.walk = newWalker(net, a.ctxs, nil)
+	a.walk = newWalker(net, newStacks())
 	a.states.Store(&[]*state{})
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	a.walk.enter(net.start, 0, modeStart, 0, 0)
-	a.intern()
+	a.intern([]config{{makePlace(atStart, 0, net.start), 0}})
 	return a, nil
 }
 
@@ -103,34 +115,21 @@ func (a *Automaton) classify() {
 	a.classes = n
 }
 
-// intern gives the number of the state whose places the walker has just
-// gathered, making it when it is new.
-func (a *Automaton) intern() int32 {
-	configs := make([]config, len(a.walk.order))
-	for i, k := range a.walk.order {
-		configs[i] = k.c
-	}
-	a.walk.clear()
-	first := len(*a.states.Load()) == 0
-	if len(configs) == 0 && !first {
+// intern gives the number of the state with these places, making it when it is
+// new; stateNone when nothing can come of them.
+func (a *Automaton) intern(configs []config) int32 {
+	if len(configs) == 0 {
 		return stateNone
 	}
-	slices.Sort(configs)
-	key := unsafe.String((*byte)(unsafe.Pointer(unsafe.SliceData(configs))), len(configs)*8)
+	key := unsafe.String((*byte)(unsafe.Pointer(unsafe.SliceData(configs))), len(configs)*int(unsafe.Sizeof(config{})))
 	if i, ok := a.index[key]; ok {
 		return i
 	}
-	s := &state{next: make([]atomic.Int32, a.classes), configs: configs}
-	for i := range s.next {
-		s.next[i].Store(stateUnknown)
-	}
-	s.next[0].Store(stateNone)
-	for _, c := range configs {
-		if k := c.kind(); k == atEnd || k == atEndSpace {
-			s.accepts = true
-		} else {
-			s.extends = true
-		}
+	s := &state{configs: configs}
+	s.accepts = slices.ContainsFunc(configs, a.whole)
+	s.extends = slices.ContainsFunc(configs, a.growing) || a.joins(configs)
+	if !s.accepts && !s.extends && len(*a.states.Load()) > 0 {
+		return stateNone
 	}
 	states := append(*a.states.Load(), s)
 	a.states.Store(&states)
@@ -139,19 +138,68 @@ func (a *Automaton) intern() int32 {
 	return i
 }
 
+// whole reports whether the text may end at a place.
+func (a *Automaton) whole(c config) bool {
+	ends := a.walk.stacks.sets[c.stack].ends
+	switch c.at.kind() {
+	case afterWord:
+		return c.at.mode().complete() && ends && a.net.ahead.blank[c.at.id()]
+	case inFree:
+		return ends && a.net.ahead.blank[a.net.nodes[c.at.id()].free]
+	case atEnd, atEndSpace:
+		return true
+	}
+	return false
+}
+
+// growing reports whether more must or may be said at a place, as far as can be
+// told without looking at every byte.
+func (a *Automaton) growing(c config) bool {
+	switch c.at.kind() {
+	case atEnd, atEndSpace:
+		return false
+	case afterWord:
+		id := c.at.id()
+		return c.at.mode().complete() && (!a.net.ahead.gap[id].empty() || a.net.ahead.blank[id] && !a.walk.stacks.sets[c.stack].gap.empty())
+	}
+	return true
+}
+
+// joins reports whether a word may follow without a gap.
+func (a *Automaton) joins(configs []config) bool {
+	var may byteSet
+	for _, c := range configs {
+		if c.at.kind() != afterWord || c.at.mode() == modeGap {
+			continue
+		}
+		id, set := c.at.id(), &a.walk.stacks.sets[c.stack]
+		for _, s := range []*byteSet{&a.net.ahead.joined[id], &a.net.ahead.gap[id], &set.joined, &set.gap} {
+			may.join(s)
+		}
+	}
+	found := false
+	may.each(func(b byte) bool {
+		found = slices.ContainsFunc(a.walk.step(configs, b), func(c config) bool { return c.at.kind() != atEnd && c.at.kind() != atEndSpace })
+		return !found
+	})
+	return found
+}
+
 // Start is the state before the first byte.
 func (a *Automaton) Start() int32 { return 0 }
 
 // Step is the state after one more byte, or -1 when no text of the language
 // goes on so.
 func (a *Automaton) Step(from int32, b byte) int32 {
-	if from < 0 {
+	class := a.classOf[b]
+	if from < 0 || class == 0 {
 		return stateNone
 	}
-	class := a.classOf[b]
 	s := (*a.states.Load())[from]
-	if to := s.next[class].Load(); to != stateUnknown {
-		return to
+	if routes := s.routes.Load(); routes != nil {
+		if to := (*routes)[class].Load(); to != stateUnknown {
+			return to
+		}
 	}
 	return a.learn(s, class, lower(b))
 }
@@ -159,15 +207,34 @@ func (a *Automaton) Step(from int32, b byte) int32 {
 func (a *Automaton) learn(s *state, class uint8, b byte) int32 {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	if to := s.next[class].Load(); to != stateUnknown {
+	routes := s.routes.Load()
+	if routes == nil {
+		r := make([]atomic.Int32, a.classes)
+		for i := range r {
+			r[i].Store(stateUnknown)
+		}
+		routes = &r
+		a.keep(s, routes)
+	}
+	if to := (*routes)[class].Load(); to != stateUnknown {
 		return to
 	}
-	for _, c := range s.configs {
-		a.walk.step(c, b, 0, 0)
-	}
-	to := a.intern()
-	s.next[class].Store(to)
+	to := a.intern(a.walk.step(s.configs, b))
+	(*routes)[class].Store(to)
 	return to
+}
+
+// keep gives a state its routes; when there are too many, the older half of the
+// states lose theirs.
+func (a *Automaton) keep(s *state, routes *[]atomic.Int32) {
+	if len(a.routed) >= a.limit {
+		for _, old := range a.routed[:a.limit/2] {
+			old.routes.Store(nil)
+		}
+		a.routed = append(a.routed[:0:0], a.routed[a.limit/2:]...)
+	}
+	s.routes.Store(routes)
+	a.routed = append(a.routed, s)
 }
 
 // Accepts reports whether the text so far is a whole text of the language.

@@ -19,6 +19,7 @@ type network struct {
 	// them was written.
 	roots map[rootKey]int32
 	start int32
+	ahead lookahead
 
 	symIndex map[symbol]int32
 	used     [256]bool // bytes that some spelling contains
@@ -36,9 +37,12 @@ type netNode struct {
 	eps   []epsEdge
 	words []wordEdge
 	calls []callEdge
-	end   bool  // of its rule
-	free  int32 // where free speech from here leads; 0: none (node 0 is never a target)
-	modes uint32
+	end   bool   // of its rule
+	loop  bool   // a repetition begins here
+	free  int32  // where free speech from here leads; 0: none (node 0 is never a target)
+	modes uint32 // the ways the word before may be written
+	// unwritten are the nodes after words that need no byte: "and" in "135".
+	unwritten []int32
 }
 
 type epsEdge struct {
@@ -174,6 +178,7 @@ func (b *builder) expand(e *expansion, from, to int32) {
 	case opStar, opPlus:
 		// Own nodes on both sides, so that the loop cannot be entered from a neighbour.
 		in, out := b.node(), b.node()
+		b.net.nodes[in].loop = true
 		b.link(from, in, noSym, 0)
 		b.expand(e.kids[0], in, out)
 		b.link(out, in, noSym, 0)
@@ -312,6 +317,7 @@ func build(public []*Rule, callWord *Rule) (*network, error) {
 	}
 	b.net.markTails()
 	b.net.spellOut()
+	b.net.lookAhead()
 	return b.net, nil
 }
 
@@ -378,6 +384,9 @@ func (n *network) insert(node int32, w wordEdge, s spelling) {
 	if !ok {
 		at = n.newTrie()
 		n.roots[key] = at
+	}
+	if s.text == "" {
+		n.nodes[node].unwritten = append(n.nodes[node].unwritten, w.to)
 	}
 	for i := 0; i < len(s.text); i++ {
 		c := s.text[i]

@@ -70,37 +70,6 @@ func (r Reading) Key() string {
 // without a pause.
 const maxText = 2000
 
-// Parse gives the distinct readings of a whole text, likeliest first; none when
-// the text is not of the language. White space may be of any kind and length.
-func (a *Automaton) Parse(text string) []Reading {
-	norm := tidy(text)
-	if norm == "" || len(norm) > maxText || !a.contains(norm) {
-		return nil
-	}
-	w := newWalker(a.net, newContexts(), &outputs{nodes: make([]output, 1), index: map[output]int32{}})
-	w.enter(a.net.start, 0, modeStart, 0, 0)
-	var now []configOut
-	costs := map[configOut]float32{}
-	for i := 0; i < len(norm); i++ {
-		now = append(now[:0], w.order...)
-		costs, w.next = w.next, costs
-		w.clear()
-		w.pos = int32(i)
-		for _, k := range now {
-			w.step(k.c, lower(norm[i]), k.out, costs[k])
-		}
-	}
-	var readings []Reading
-	for _, k := range w.order {
-		if kind := k.c.kind(); kind == atEnd || kind == atEndSpace {
-			r := a.net.render(w.outs, k.out, norm)
-			r.Text, r.Cost = text, float64(w.next[k])
-			readings = append(readings, r)
-		}
-	}
-	return a.distinct(readings)
-}
-
 // contains runs the automaton over a text.
 func (a *Automaton) contains(text string) bool {
 	at := a.Start()

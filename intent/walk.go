@@ -1,327 +1,345 @@
 package intent
 
-// A walk follows all paths of a network at once, byte by byte. The automaton
-// walks without outputs and keeps the sets it meets; a parse walks with them.
-
-// config is one place of a walk: what kind of place, where, and the pending
-// calls.
-type config uint64
-
-type configKind uint8
-
-const (
-	atTrie      configKind = iota // inside a word: id is a trie node
-	atGap                         // after a word, before the gap: id is the node of the next
-	atGapSpace                    // after punctuation: a space must come
-	atLead                        // at the very start: a space may come
-	atFree                        // before free speech: id is the node
-	atFreeInner                   // inside it
-	atEnd                         // the sentence is whole: punctuation may come
-	atEndSpace                    // after that
+import (
+	"cmp"
+	"slices"
 )
 
-func makeConfig(k configKind, id, ctx int32) config {
-	return config(uint64(k)<<60 | uint64(uint32(id))<<32 | uint64(uint32(ctx)))
+// A walk follows all paths of a network at once, byte by byte. Between two
+// bytes it only remembers where the words read so far have ended; what can
+// begin there is looked at when the next byte is known, and only as far as that
+// byte allows.
+
+// placeKind says what kind of place of a text has been reached.
+type placeKind uint8
+
+const (
+	inWord     placeKind = iota // the id is a node of a trie of spellings
+	afterWord                   // the id is the node after the word
+	afterPunct                  // after punctuation, a space must come; the id is the node of the next word
+	afterGap                    // the next word must begin; the id is its node
+	atStart                     // as afterGap, a space may come
+	inFree                      // inside free speech; the id is the node before it
+	atEnd                       // the sentence is over: punctuation may come
+	atEndSpace                  // after that
+)
+
+// place is a placeKind, how the last word was written, and the id.
+type place uint32
+
+const maxPlaceID = 1<<24 - 1
+
+func makePlace(k placeKind, m mode, id int32) place {
+	return place(uint32(k)<<29 | uint32(m)<<24 | uint32(id))
 }
 
-func (c config) kind() configKind { return configKind(c >> 60) }
-func (c config) id() int32        { return int32(uint32(c>>32) & (1<<28 - 1)) }
-func (c config) ctx() int32       { return int32(uint32(c)) }
+func (p place) kind() placeKind { return placeKind(p >> 29) }
+func (p place) mode() mode      { return mode(p >> 24 & 31) }
+func (p place) id() int32       { return int32(p & maxPlaceID) }
 
-// contexts numbers the stacks of pending calls. Context 0 is the empty stack.
-type contexts struct {
-	frames []frame
-	index  map[frame]int32
+// config is a place with the set of stacks of calls that are pending there.
+type config struct {
+	at    place
+	stack int32
 }
 
-type frame struct {
-	parent, back int32
-	depth        int32
-}
-
-func newContexts() *contexts {
-	return &contexts{frames: make([]frame, 1), index: map[frame]int32{}}
-}
-
-// push gives the context with one more call, or -1 when it is too deep.
-func (c *contexts) push(parent, back int32) int32 {
-	f := frame{parent, back, c.frames[parent].depth + 1}
-	if f.depth > maxCallDepth {
-		return -1
-	}
-	if i, ok := c.index[f]; ok {
-		return i
-	}
-	i := int32(len(c.frames))
-	c.frames = append(c.frames, f)
-	c.index[f] = i
-	return i
-}
-
-// outputs is the tree of what paths have put out; a path's output is a node,
-// read from the leaf to the root. Equal outputs are the same node.
-type outputs struct {
-	nodes []output
-	index map[output]int32
-}
-
-type output struct {
-	parent, sym int32
-	at          int32 // free speech: where it begins in the text
-	open        int16 // slots that are open here
-	mute        int16 // replaced words that are open here
-}
-
-// walker holds the state of one step.
+// walker computes one step at a time.
 type walker struct {
-	net  *network
-	ctxs *contexts
-	outs *outputs // nil: outputs are of no interest
-	pos  int32    // of the byte being read, for free speech
+	net    *network
+	stacks *stacks
 
-	next  map[configOut]float32 // the places reached, with their least cost
-	order []configOut           // the same in the order of arrival
-	per   map[config]int        // how many outputs a place has
-	seen  map[visit]float32
-	path  map[[2]int32]bool // the nodes being expanded, against loops without words
+	b     byte
+	found []found
+	seeds []visit
+	seen  map[visit]bool
+	todo  []visit
+	calls []call
+	index map[callKey]int32
 }
 
-type configOut struct {
-	c   config
-	out int32
+// found is a place that has been reached. A negative stack is −1 − an index
+// into calls: the set is complete only when the step is.
+type found struct {
+	at    place
+	stack int32
 }
 
+// visit is a node where a word may begin, after a word written as mode says;
+// modeStart when the gap is done.
 type visit struct {
-	node, ctx, out int32
-	mode           mode
+	node, stack int32
+	mode        mode
 }
 
-// maxOutputs bounds how many different outputs are followed at one place, so
-// that a grammar with endless ambiguity stays affordable.
-const maxOutputs = 48
-
-func newWalker(net *network, ctxs *contexts, outs *outputs) *walker {
-	return &walker{
-		net: net, ctxs: ctxs, outs: outs,
-		next: map[configOut]float32{}, per: map[config]int{},
-		seen: map[visit]float32{}, path: map[[2]int32]bool{},
-	}
+// call is a rule entered in this step.
+type call struct {
+	from   []frame // its callers; a parent may be negative, like found.stack
+	leaves []mode  // the ways its end was reached in this step
+	stack  int32   // its number once it is known
+	state  uint8   // of finding that out: 1 at it, 2 done
 }
 
-func (w *walker) clear() {
-	clear(w.next)
-	clear(w.per)
+type callKey struct {
+	in   int32
+	mode mode
+}
+
+func newWalker(net *network, stacks *stacks) *walker {
+	return &walker{net: net, stacks: stacks, seen: map[visit]bool{}, index: map[callKey]int32{}}
+}
+
+// step gives the places reached from configs by the byte b, lower case, sorted.
+func (w *walker) step(configs []config, b byte) []config {
+	w.b = b
+	w.found, w.seeds, w.calls = w.found[:0], w.seeds[:0], w.calls[:0]
 	clear(w.seen)
-	w.order = w.order[:0]
-}
-
-func (w *walker) add(c config, out int32, cost float32) {
-	k := configOut{c, out}
-	if old, ok := w.next[k]; ok {
-		w.next[k] = min(old, cost)
-		return
+	clear(w.index)
+	for _, c := range configs {
+		w.read(c)
 	}
-	if w.outs != nil {
-		if w.per[c] >= maxOutputs {
-			return
-		}
-		w.per[c]++
-	}
-	w.next[k] = cost
-	w.order = append(w.order, k)
-}
-
-// emit appends a symbol to an output. Words count only inside a slot.
-func (w *walker) emit(out, sym int32) int32 {
-	if w.outs == nil || sym == noSym {
-		return out
-	}
-	s := w.net.syms[sym]
-	was := w.outs.nodes[out]
-	o := output{parent: out, sym: sym, open: was.open, mute: was.mute}
-	switch s.kind {
-	case symOpen:
-		o.open++
-	case symClose:
-		o.open--
-	case symMute:
-		if o.open == 0 {
-			return out
-		}
-		o.mute++
-	case symUnmute:
-		if o.open == 0 {
-			return out
-		}
-		o.mute--
-	case symWord, symGlue:
-		if o.open == 0 || o.mute > 0 {
-			return out
+	w.todo = append(w.todo[:0], w.seeds...)
+	for len(w.todo) > 0 {
+		v := w.todo[len(w.todo)-1]
+		w.todo = w.todo[:len(w.todo)-1]
+		if !w.seen[v] {
+			w.seen[v] = true
+			w.visit(v)
 		}
 	}
-	return w.outs.intern(o)
+	return w.gather()
 }
 
-func (o *outputs) intern(n output) int32 {
-	if i, ok := o.index[n]; ok {
-		return i
+// read reads the byte at a place, except where a word would begin with it:
+// those places become seeds.
+func (w *walker) read(c config) {
+	b, id, set := w.b, c.at.id(), &w.stacks.sets[c.stack]
+	ahead := &w.net.ahead
+	switch c.at.kind() {
+	case inWord:
+		if to := w.net.tries[id].kid(b); to != 0 {
+			w.enter(to, c.stack)
+		}
+	case afterWord:
+		m := c.at.mode()
+		if m.complete() {
+			more := !ahead.gap[id].empty() || ahead.blank[id] && !set.gap.empty()
+			switch {
+			case !more:
+			case b == ' ' || b == '-':
+				w.add(makePlace(afterGap, 0, id), c.stack)
+			case isPunct(b):
+				w.add(makePlace(afterPunct, 0, id), c.stack)
+			}
+			if ahead.blank[id] && set.ends {
+				w.end(b, true)
+			}
+		}
+		if m != modeGap {
+			w.seeds = append(w.seeds, visit{id, c.stack, m})
+		}
+	case afterPunct:
+		switch b {
+		case ' ':
+			w.add(makePlace(afterGap, 0, id), c.stack)
+		case '.':
+			w.add(c.at, c.stack)
+		}
+	case atStart:
+		if b == ' ' {
+			w.add(makePlace(afterGap, 0, id), c.stack)
+		}
+		w.seeds = append(w.seeds, visit{id, c.stack, modeStart})
+	case afterGap:
+		w.seeds = append(w.seeds, visit{id, c.stack, modeStart})
+	case inFree:
+		if b >= ' ' && b != 0x7f {
+			w.add(c.at, c.stack)
+		}
+	case atEnd:
+		w.end(b, true)
+	case atEndSpace:
+		w.end(b, false)
 	}
-	i := int32(len(o.nodes))
-	o.nodes = append(o.nodes, n)
-	o.index[n] = i
-	return i
 }
 
-// enter follows everything that needs no byte from a node, after a word written
-// as m says, and adds the places where bytes go on.
-func (w *walker) enter(node, ctx int32, m mode, out int32, cost float32) {
-	v := visit{node, ctx, out, m}
-	if old, ok := w.seen[v]; ok && old <= cost {
-		return
+// end reads a byte after the last word.
+func (w *walker) end(b byte, punct bool) {
+	switch {
+	case b == ' ':
+		w.add(makePlace(atEndSpace, 0, 0), 0)
+	case punct && b != ':' && isPunct(b):
+		w.add(makePlace(atEnd, 0, 0), 0)
 	}
-	w.seen[v] = cost
-	// Coming back to a node within one closure would only repeat empty output.
-	key := [2]int32{node, ctx}
-	if w.path[key] {
-		return
-	}
-	w.path[key] = true
-	defer delete(w.path, key)
+}
 
-	n := &w.net.nodes[node]
-	if m != modeFree {
-		w.places(n, node, ctx, m, out, cost)
+func isPunct(b byte) bool {
+	switch b {
+	case ',', '.', ';', ':', '?', '!':
+		return true
+	}
+	return false
+}
+
+func (w *walker) add(at place, stack int32) { w.found = append(w.found, found{at, stack}) }
+
+// enter comes to a node of a trie.
+func (w *walker) enter(to, stack int32) {
+	t := &w.net.tries[to]
+	if len(t.kids) > 0 {
+		w.add(makePlace(inWord, 0, to), stack)
+	}
+	for _, e := range t.ends {
+		w.add(makePlace(afterWord, e.mode, e.to), stack)
+	}
+}
+
+// useful reports whether the byte can begin a word at or after a node.
+func (w *walker) useful(node int32, m mode) bool {
+	ahead := &w.net.ahead
+	switch m {
+	case modeStart:
+		return ahead.blank[node] || ahead.gap[node].has(w.b)
+	case modeTight, modeEither:
+		return ahead.blank[node] || ahead.gap[node].has(w.b) || ahead.joined[node].has(w.b) || ahead.blankJoined[node]
+	}
+	return ahead.joined[node].has(w.b) || ahead.blankJoined[node]
+}
+
+func (w *walker) push(node, stack int32, m mode) {
+	if w.useful(node, m) {
+		w.todo = append(w.todo, visit{node, stack, m})
+	}
+}
+
+// visit begins the words at a node and follows what needs no byte.
+func (w *walker) visit(v visit) {
+	n := &w.net.nodes[v.node]
+	if v.mode == modeStart || v.mode == modeTight || v.mode == modeEither {
+		w.begin(n, v, modeGap)
+		if n.free != 0 && v.mode != modeEither && startsFree(w.b) {
+			w.add(makePlace(inFree, 0, v.node), v.stack)
+		}
+	}
+	if v.mode != modeStart && n.modes&(1<<v.mode) != 0 {
+		w.begin(n, v, v.mode)
+		for _, e := range w.net.tries[w.net.roots[rootKey{v.node, v.mode}]].ends { // words that are not written at all
+			w.push(e.to, v.stack, e.mode)
+		}
 	}
 	for _, e := range n.eps {
-		w.enter(e.to, ctx, m, w.emit(out, e.sym), cost+e.cost)
+		w.push(e.to, v.stack, v.mode)
 	}
 	for _, c := range n.calls {
-		inner := ctx
-		if !c.tail {
-			if inner = w.ctxs.push(ctx, c.back); inner < 0 {
-				continue
-			}
+		if c.tail {
+			w.push(c.in, v.stack, v.mode)
+		} else {
+			w.call(c, v)
 		}
-		w.enter(c.in, inner, m, out, cost)
 	}
 	if n.end {
-		switch {
-		case ctx != 0:
-			f := w.ctxs.frames[ctx]
-			w.enter(f.back, f.parent, m, out, cost)
-		case m.complete() && m != modeStart:
-			w.add(makeConfig(atEnd, 0, 0), out, cost)
-		}
+		w.leave(v)
 	}
 }
 
-// places adds where the next word may begin, given how the last one was written.
-func (w *walker) places(n *netNode, node, ctx int32, m mode, out int32, cost float32) {
-	if len(n.words) == 0 && n.free == 0 {
+func (w *walker) begin(n *netNode, v visit, m mode) {
+	if n.modes&(1<<m) == 0 {
 		return
 	}
-	switch {
-	case m == modeStart:
-		w.add(makeConfig(atLead, node, ctx), out, cost)
-		w.ready(n, node, ctx, out, cost)
-	case m == modeTight:
-		w.ready(n, node, ctx, out, cost)
-	case m == modeEither:
-		w.add(makeConfig(atGap, node, ctx), out, cost)
-		if len(n.words) > 0 {
-			w.ready(n, node, ctx, out, cost)
-		}
-	case m.complete():
-		w.add(makeConfig(atGap, node, ctx), out, cost)
+	if to := w.net.tries[w.net.roots[rootKey{v.node, m}]].kid(w.b); to != 0 {
+		w.enter(to, v.stack)
 	}
-	if m == modeGap || m == modeStart || n.modes&(1<<m) == 0 {
+}
+
+// call enters a rule, once for all its callers.
+func (w *walker) call(c callEdge, v visit) {
+	if !w.useful(c.in, v.mode) {
 		return
 	}
-	root := w.net.roots[rootKey{node, m}]
-	if len(w.net.tries[root].kids) > 0 {
-		w.add(makeConfig(atTrie, root, ctx), out, cost)
+	key := callKey{c.in, v.mode}
+	i, known := w.index[key]
+	if !known {
+		i = int32(len(w.calls))
+		w.index[key] = i
+		if cap(w.calls) > len(w.calls) { // keep the slices of an earlier step
+			w.calls = w.calls[:i+1]
+			old := &w.calls[i]
+			*old = call{from: old.from[:0], leaves: old.leaves[:0]}
+		} else {
+			w.calls = append(w.calls, call{})
+		}
+		w.push(c.in, -1-i, v.mode)
 	}
-	for _, e := range w.net.tries[root].ends { // words that are not written at all
-		w.enter(e.to, ctx, e.mode, w.emit(out, e.sym), cost)
+	k := &w.calls[i]
+	k.from = append(k.from, frame{c.back, v.stack})
+	for _, m := range k.leaves {
+		w.push(c.back, v.stack, m)
 	}
 }
 
-// ready adds the places where a word begins right here.
-func (w *walker) ready(n *netNode, node, ctx, out int32, cost float32) {
-	if n.modes&(1<<modeGap) != 0 {
-		w.add(makeConfig(atTrie, w.net.roots[rootKey{node, modeGap}], ctx), out, cost)
+// leave comes back from a rule.
+func (w *walker) leave(v visit) {
+	if v.stack >= 0 {
+		for _, f := range w.stacks.sets[v.stack].frames {
+			w.push(f.back, f.parent, v.mode)
+		}
+		return
 	}
-	if n.free != 0 {
-		w.add(makeConfig(atFree, node, ctx), out, cost)
+	k := &w.calls[-1-v.stack]
+	if slices.Contains(k.leaves, v.mode) {
+		return
+	}
+	k.leaves = append(k.leaves, v.mode)
+	for _, f := range k.from {
+		w.push(f.back, f.parent, v.mode)
 	}
 }
 
-// freeCost is what entering free speech costs against words of the grammar, so
-// that "note that" read as a command comes before "that" as a note.
-const freeCost = 3
+// settle gives the number of a set once the step is over.
+func (w *walker) settle(stack int32) int32 {
+	if stack >= 0 {
+		return stack
+	}
+	k := &w.calls[-1-stack]
+	if k.state != 0 {
+		return k.stack
+	}
+	// A rule that calls itself without a byte between, through words that are
+	// not written, would be pending in itself: such a call is dropped.
+	k.state, k.stack = 1, -1
+	var frames []frame
+	for _, f := range k.from {
+		if p := w.settle(f.parent); p >= 0 {
+			frames = append(frames, frame{f.back, p})
+		}
+	}
+	k.state, k.stack = 2, w.stacks.intern(w.net, frames, false)
+	return k.stack
+}
 
-// step reads one byte, lower case, at a place.
-func (w *walker) step(c config, b byte, out int32, cost float32) {
-	id, ctx := c.id(), c.ctx()
-	switch c.kind() {
-	case atTrie:
-		to := w.net.tries[id].kid(b)
-		if to == 0 {
-			return
+// gather joins what was found into one set of stacks for each place.
+func (w *walker) gather() []config {
+	slices.SortFunc(w.found, func(a, b found) int {
+		if c := cmp.Compare(a.at, b.at); c != 0 {
+			return c
 		}
-		t := &w.net.tries[to]
-		if len(t.kids) > 0 {
-			w.add(makeConfig(atTrie, to, ctx), out, cost)
-		}
-		for _, e := range t.ends {
-			w.enter(e.to, ctx, e.mode, w.emit(out, e.sym), cost)
-		}
-	case atGap:
-		switch b {
-		case ' ', '-':
-			w.ready(&w.net.nodes[id], id, ctx, out, cost)
-		case ',', '.', ';', ':', '?', '!':
-			w.add(makeConfig(atGapSpace, id, ctx), out, cost)
-		}
-	case atGapSpace:
-		switch b {
-		case ' ':
-			w.ready(&w.net.nodes[id], id, ctx, out, cost)
-		case '.':
-			w.add(c, out, cost)
-		}
-	case atLead:
-		if b == ' ' {
-			w.ready(&w.net.nodes[id], id, ctx, out, cost)
-		}
-	case atFree:
-		if !startsFree(b) {
-			return
-		}
-		if w.outs != nil {
-			o := w.outs.nodes[out]
-			out = w.outs.intern(output{parent: out, sym: w.net.symIndex[symbol{kind: symFree}], at: w.pos, open: o.open, mute: o.mute})
-		}
-		w.free(id, ctx, out, cost+freeCost)
-	case atFreeInner:
-		if b >= ' ' && b != 0x7f {
-			w.free(id, ctx, out, cost)
-		}
-	case atEnd, atEndSpace:
-		switch b {
-		case ' ':
-			w.add(makeConfig(atEndSpace, 0, 0), out, cost)
-		case '.', '?', '!', ',', ';':
-			if c.kind() == atEnd {
-				w.add(c, out, cost)
+		return cmp.Compare(a.stack, b.stack)
+	})
+	w.found = slices.Compact(w.found)
+	var configs []config
+	var numbers []int32
+	for i := 0; i < len(w.found); {
+		at := w.found[i].at
+		numbers = numbers[:0]
+		for ; i < len(w.found) && w.found[i].at == at; i++ {
+			if s := w.settle(w.found[i].stack); s == 0 || s > 0 && len(w.stacks.sets[s].frames) > 0 {
+				numbers = append(numbers, s)
 			}
 		}
+		if len(numbers) > 0 {
+			configs = append(configs, config{at, w.stacks.union(w.net, numbers)})
+		}
 	}
-}
-
-func (w *walker) free(node, ctx, out int32, cost float32) {
-	w.add(makeConfig(atFreeInner, node, ctx), out, cost)
-	w.enter(w.net.nodes[node].free, ctx, modeFree, out, cost)
+	return configs
 }
 
 // startsFree reports whether free speech may begin with b: not with a space or
@@ -330,7 +348,7 @@ func startsFree(b byte) bool {
 	switch {
 	case b <= ' ', b == 0x7f:
 		return false
-	case b == ',' || b == '.' || b == ';' || b == ':' || b == '?' || b == '!' || b == '-':
+	case isPunct(b) || b == '-':
 		return false
 	}
 	return true

@@ -1,0 +1,54 @@
+package intent
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestForgettingWhereBytesLeadChangesNoState(t *testing.T) {
+	known := map[string][]int32{}
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	a.limit = 8
+	for range 3 {
+		for _, s := range benchSentences {
+			at := a.Start()
+			path := []int32{}
+			for i := range len(s) {
+				at = a.Step(at, s[i])
+				path = append(path, at)
+			}
+			require.True(t, a.Accepts(at), s)
+			if old := known[s]; old != nil {
+				require.Equal(t, old, path, s)
+			}
+			known[s] = path
+		}
+		require.LessOrEqual(t, len(a.routed), a.limit)
+	}
+	routed := 0
+	for _, s := range *a.states.Load() {
+		if s.routes.Load() != nil {
+			routed++
+		}
+	}
+	require.Equal(t, len(a.routed), routed, "what is dropped must be let go")
+}
+
+func TestAStateIsNeverADeadEnd(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	walkAll(a)
+	// From every state met some byte leads on, or the text is whole.
+	for i := range int32(a.States()) {
+		if a.Accepts(i) {
+			continue
+		}
+		alive := false
+		for c := 0; c < 256 && !alive; c++ {
+			alive = a.Step(i, byte(c)) >= 0
+		}
+		require.True(t, alive, "state %d is neither whole nor goes on", i)
+	}
+}

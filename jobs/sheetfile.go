@@ -234,7 +234,10 @@ func (r *sheetReader) entries(n *yaml.Node, kind, what string, f func(name strin
 			rest.Content = nil
 			for i := 0; i+1 < len(v.Content); i += 2 {
 				if v.Content[i].Value == "name" {
-					name, at = v.Content[i+1].Value, v.Content[i+1]
+					at = v.Content[i+1]
+					if word, ok := r.deeper(at); ok && word.Tag != "!!null" {
+						name = word.Value
+					}
 				} else {
 					rest.Content = append(rest.Content, v.Content[i], v.Content[i+1])
 				}

@@ -9,12 +9,23 @@ import (
 )
 
 func checkCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:     "check SHEET.yaml...",
-		Short:   "validate job sheets: line and column of each error, implausible torques",
-		Example: "  putback check boat-engine.yaml",
-		Args:    atLeast(1),
+	var schema bool
+	c := &cobra.Command{
+		Use:   "check SHEET.yaml...",
+		Short: "validate job sheets: line and column of each error, implausible torques",
+		Example: `  putback check boat-engine.yaml
+  putback check --schema > sheet.schema.json`,
+		Args: func(c *cobra.Command, args []string) error {
+			if schema {
+				return exactly(0)(c, args)
+			}
+			return atLeast(1)(c, args)
+		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if schema {
+				_, err := c.OutOrStdout().Write(jobs.SheetSchema())
+				return err
+			}
 			var bad int
 			for _, path := range args {
 				sheet, problems := jobs.LoadSheet(path)
@@ -31,4 +42,6 @@ func checkCommand() *cobra.Command {
 			return nil
 		},
 	}
+	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of a sheet, for an editor that completes the keys")
+	return c
 }

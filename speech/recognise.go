@@ -231,6 +231,11 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 	var sums []likelihood
 	place := map[string]int{}
 	for _, f := range whole {
+		// What is this far behind has no share in anything, and finding what a
+		// sentence means costs more than hearing it.
+		if f.score(r.set.prior) < whole[0].score(r.set.prior)-farBehind {
+			break // they are sorted
+		}
 		text := r.text(f.tokens)
 		key := text
 		if m := lang.Meanings(text); len(m) > 0 {
@@ -256,6 +261,10 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 	rank(list)
 	return list
 }
+
+// farBehind is the difference of scores, natural logarithm, from which a
+// reading is not looked at any more: less than a part in a thousand.
+const farBehind = 7
 
 // rank sorts hypotheses and shares out their posteriors.
 func rank(list []Hypothesis) {

@@ -273,10 +273,29 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 		page()
 		s.report(x)
 	}
+	if s.live {
+		s.tell(s.listening())
+	}
 	if err = live.Run(ctx, o); errors.Is(err, context.Canceled) && ctx.Err() != nil {
 		err = nil // the person ended it
 	}
 	return err
+}
+
+// listening is the line that says that it may be talked to.
+func (s *session) listening() string {
+	mic := s.set.Microphone
+	if mic == "" {
+		mic = "the default microphone"
+	}
+	how := fmt.Sprintf("say %q first", s.set.CallWord)
+	switch live.Address(s.set.Address) {
+	case live.Always:
+		how = "just speak"
+	case live.ByKey:
+		how = fmt.Sprintf("press Return or the pedal first, or say %q", s.set.CallWord)
+	}
+	return fmt.Sprintf("listening on %s; %s", mic, how)
 }
 
 func (s *session) board() *board.Server {
@@ -321,6 +340,7 @@ type liveLine struct {
 	Confidence float64 `json:"confidence"`
 	At         float64 `json:"at"` // seconds into the sound
 	Recognise  float64 `json:"recogniseSeconds"`
+	ReplyText  float64 `json:"replySeconds,omitempty"` // from the end of speech to the reply's text
 	FirstSound float64 `json:"firstSoundSeconds,omitempty"`
 	File       string  `json:"file,omitempty"`
 }
@@ -338,12 +358,12 @@ func (s *session) report(x live.Exchange) {
 	if s.answered != nil {
 		s.answered(x, sound)
 	}
-	name, slots := intentName(x.Hearing.Intent), map[string]any{}
+	name := intentName(x.Hearing.Intent)
 	if s.json {
 		l := liveLine{
-			turn:    turn{Heard: x.Hearing.Text, Intent: name, Slots: slots, Reply: x.Reply.Text, Events: x.Events},
+			turn:    turn{Heard: x.Hearing.Text, Intent: x.Hearing.Reading.Rule, Slots: slotMap(x.Hearing.Reading), Reply: x.Reply.Text, Events: x.Events},
 			Outcome: string(x.Outcome), Confidence: x.Hearing.Confidence, At: x.Start.Seconds(),
-			Recognise: x.Heard.Seconds(), FirstSound: x.Sound.Seconds(), File: file,
+			Recognise: x.Heard.Seconds(), ReplyText: x.Ready.Seconds(), FirstSound: x.Sound.Seconds(), File: file,
 		}
 		if l.Events == nil {
 			l.Events = []jobs.Event{}

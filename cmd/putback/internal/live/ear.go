@@ -54,7 +54,7 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	if len(readings) == 0 {
 		return h, nil
 	}
-	h.Called = readings[0].Addressed
+	h.Called, h.Reading = readings[0].Addressed, readings[0]
 	if h.Intent, err = e.Understand(readings[0]); err != nil {
 		return h, fmt.Errorf("understand %q: %w", best.Text, err)
 	}

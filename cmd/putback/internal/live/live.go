@@ -37,6 +37,8 @@ type Hearing struct {
 	Text string
 	// Intent is what it means; nil when Text means nothing yet or nothing at all.
 	Intent intent.Intent
+	// Reading is the same as the grammar has it: rule and slots.
+	Reading intent.Reading
 	// Called: the reading begins with the call word.
 	Called bool
 	// Complete: the reading is a whole sentence of the grammar.

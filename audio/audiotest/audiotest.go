@@ -21,6 +21,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"sort"
 	"sync"
 	"time"
 
@@ -236,7 +237,9 @@ func (r *Room) record(source string) *Recorder {
 			n, err := out.Read(buf)
 			rec.mu.Lock()
 			rec.pcm = append(rec.pcm, buf[:n]...)
-			rec.at = append(rec.at, mark{len(rec.pcm) / 2, time.Now()})
+			if n > 0 {
+				rec.at = append(rec.at, mark{len(rec.pcm) / 2, time.Now()})
+			}
 			rec.mu.Unlock()
 			if err != nil {
 				return
@@ -260,16 +263,40 @@ func (rec *Recorder) Since(n int) audio.Samples {
 	return FromPCM(rec.pcm[min(2*n, len(rec.pcm)):])
 }
 
-// TimeOf is when sample n arrived; good to some tens of milliseconds.
+// TimeOf is when sample n was in the air; the zero time when it is not recorded
+// yet. Sound arrives in pieces and each is read a little late, so the least late
+// of the pieces within three seconds gives the time; that is good to about 10 ms.
 func (rec *Recorder) TimeOf(n int) time.Time {
 	rec.mu.Lock()
 	defer rec.mu.Unlock()
-	for _, m := range rec.at {
-		if m.samples > n {
-			return m.at.Add(-time.Duration(m.samples-n) * time.Second / audio.Rate)
+	const near = 3 * audio.Rate
+	best, found := time.Time{}, false
+	from := sort.Search(len(rec.at), func(i int) bool { return rec.at[i].samples >= n-near })
+	for _, m := range rec.at[from:] {
+		if m.samples > n+near {
+			break
+		}
+		at := m.at.Add(time.Duration(n-m.samples) * time.Second / audio.Rate)
+		if best.IsZero() || at.Before(best) {
+			best = at
+		}
+		found = found || m.samples > n
+	}
+	if !found {
+		return time.Time{}
+	}
+	return best
+}
+
+// FirstSound is the first sample from n on that is louder than above, -1 when
+// there is none yet.
+func (rec *Recorder) FirstSound(n int, above float64) int {
+	for i, v := range rec.Since(n) {
+		if math.Abs(float64(v)) > above {
+			return n + i
 		}
 	}
-	return time.Time{}
+	return -1
 }
 
 // Stop ends the recording and gives it.

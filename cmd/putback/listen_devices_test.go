@@ -1,0 +1,123 @@
+package main
+
+import (
+	"context"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"putback/audio"
+	"putback/audio/audiotest"
+	"putback/cmd/putback/internal/config"
+	"putback/speech"
+)
+
+// builtProgram builds the program as it is shipped and gives its path.
+func builtProgram(t *testing.T) string {
+	t.Helper()
+	audiotest.Model(t, "ggml-tiny.en", ".bin")
+	audiotest.Model(t, "silero", ".onnx")
+	path := filepath.Join(t.TempDir(), "putback")
+	out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput()
+	require.NoError(t, err, string(out))
+	return path
+}
+
+// mechanicSays speaks lines with the demo mechanic's voice, each followed by a
+// little silence.
+func mechanicSays(t *testing.T, lines ...string) []audio.Samples {
+	t.Helper()
+	voice, _, err := openVoice(config.Default(), speech.Mechanic)
+	if err != nil {
+		t.Skip("needs a voice that speaks the commands: run `putback models fetch` or install flite (" + err.Error() + ")")
+	}
+	defer voice.Close()
+	var clips []audio.Samples
+	for _, line := range lines {
+		clip, err := voice.Say(context.Background(), line, speech.SayOptions{})
+		require.NoError(t, err)
+		sound := audio.Resample(clip.Samples, clip.Rate, audio.Rate)
+		clips = append(clips, append(sound, audio.Silence(100*time.Millisecond)...))
+	}
+	return clips
+}
+
+func answered(turn audiotest.Turn) bool { return turn.Outcome == "answered" }
+
+func TestListenAnswersAloudAndKeepsTheRecordOverRealDevices(t *testing.T) {
+	room := audiotest.Start(t)
+	program := builtProgram(t)
+	says := mechanicSays(t, "toolbox, what's next?", "toolbox, done.")
+	job := filepath.Join(t.TempDir(), "cover.putback")
+	p := room.Run(program, "--config", room.Settings(), "--job", job, "--sheet", "../../jobs/demo/boat-engine.yaml")
+	rec := room.Record()
+
+	began := rec.Length()
+	room.Say(says[0])
+	turn, ok := p.WaitTurn(0, time.Minute, answered)
+	require.True(t, ok, "no answer; turns %+v, told %v", p.Turns(), p.Told())
+	require.Equal(t, "next", turn.Intent, "%+v", turn)
+	require.Contains(t, turn.Reply, "battery negative off")
+	first := requireSound(t, rec, began)
+
+	turns := len(p.Turns())
+	room.Say(says[1])
+	turn, ok = p.WaitTurn(turns, time.Minute, answered)
+	require.True(t, ok, "no second answer; turns %+v, told %v", p.Turns(), p.Told())
+	require.Equal(t, "done", turn.Intent, "%+v", turn)
+	require.Contains(t, turn.Reply, "Power off done")
+	require.NotEmpty(t, turn.Events, "the record was changed")
+	requireSound(t, rec, rec.Length())
+	p.Stop()
+	rec.Stop()
+	// What the loudspeaker gave was the reply and not some noise.
+	requireWords(t, first, "battery")
+
+	out, err := exec.Command(program, "history", job).CombinedOutput()
+	require.NoError(t, err, string(out))
+	require.Regexp(t, `(?m)power off.*done|done.*power off`, string(out), "the journal holds the step that was done")
+}
+
+// requireSound waits for the sound of an answer behind sample n of the
+// recording and for its end, and gives it.
+func requireSound(t *testing.T, rec *audiotest.Recorder, n int) audio.Samples {
+	t.Helper()
+	require.Eventually(t, func() bool { return rec.FirstSound(n, 0.02) >= 0 }, 30*time.Second, 20*time.Millisecond, "the answer sounds")
+	at := rec.FirstSound(n, 0.02)
+	require.Eventually(t, func() bool {
+		end := rec.Length() - audio.Rate
+		return end > at && rec.FirstSound(end, 0.001) < 0
+	}, time.Minute, 50*time.Millisecond, "the answer ends")
+	sound := rec.Since(at)
+	require.Greater(t, sound.Peak(), 0.05)
+	return sound
+}
+
+// requireWords transcribes sound, held to nothing, and looks for words in it.
+func requireWords(t *testing.T, sound audio.Samples, words string) {
+	t.Helper()
+	recognizer, err := openRecognizer("tiny.en")
+	require.NoError(t, err)
+	defer recognizer.Close()
+	result, err := recognizer.Hear(context.Background(), sound[:min(len(sound), 28*audio.Rate)], anything{})
+	require.NoError(t, err)
+	require.Contains(t, strings.ToLower(result.FreeText), words)
+}
+
+// anything is a language of one letter: what counts is the unrestricted reading.
+type anything struct{}
+
+func (anything) Start() int32 { return 0 }
+func (anything) Step(s int32, b byte) int32 {
+	if s == 0 && b == 'a' {
+		return 1
+	}
+	return -1
+}
+func (anything) Accepts(s int32) bool       { return s == 1 }
+func (anything) Extends(s int32) bool       { return s == 0 }
+func (anything) Meanings(t string) []string { return []string{t} }

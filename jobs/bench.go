@@ -161,7 +161,7 @@ type draft struct {
 	auto    bool
 	err     error
 	fix     func(d *draft, v intent.Choice) bool // says the entry anew, corrected
-	numbers []float64 // said in the reply, to be checked for sound-alikes
+	numbers []float64                            // said in the reply, to be checked for sound-alikes
 }
 
 func (b *Bench) draft(now time.Time, h Heard) *draft {

@@ -208,7 +208,7 @@ func (d *decoder) intent() (Intent, error) {
 
 // plainIntents are those without slots.
 var plainIntents = map[string]Intent{
-	"call": Call{}, "next": Next{}, "back": Back{}, "done": Done{}, "backOne": BackOne{}, "pause": Pause{}, "resume": Resume{},
+	"call": Call{}, "next": Next{}, "back": Back{}, "backOne": BackOne{}, "pause": Pause{}, "resume": Resume{},
 	"whereWasI": WhereWasI{}, "sayAgain": SayAgain{}, "slower": Slower{}, "stop": Stop{}, "quiet": Quiet{}, "listen": Listen{},
 	"strike": Strike{}, "help": Help{}, "yes": Yes{}, "no": No{}, "askDoubts": AskDoubts{}, "askLast": AskLast{},
 	"askFaults": AskFaults{}, "startCheck": StartCheck{}, "handOver": HandOver{},
@@ -433,7 +433,17 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return Settle{Name: d.get("name"), How: d.get("how")}, nil
 	},
 	"mark": func(d *decoder) (Intent, error) { return Mark{d.get("label")}, nil },
+	"done": func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass")}, nil },
+	"leftOver": func(d *decoder) (Intent, error) {
+		items, err := d.items()
+		return LeftOver{items}, err
+	},
 	"measure": func(d *decoder) (Intent, error) {
+		if d.has("bare") {
+			// The unit is that of the measurement's limit; the job knows it.
+			v, err := measure.ParseNumber(d.get("bare"))
+			return Measure{Name: d.get("name"), Value: measure.Quantity{Amount: v, Said: d.get("bare")}}, err
+		}
 		q, err := d.quantity("value", "")
 		if err != nil {
 			return nil, err

@@ -170,6 +170,8 @@ type (
 	AskLimit  struct{ Name string }
 	AskOut    struct{ Name string } // "how many out"; Name "" means all
 	AskLeft   struct{ Name string } // "what's left"
+	// LeftOver: something lies on the bench and nobody knows where it belongs.
+	LeftOver  struct{ Items []Fastener }
 	AskDoubts struct{}
 	AskTimers struct{ Name string }
 	AskWhy    struct{ Name string } // why does this step wait
@@ -271,10 +273,12 @@ type (
 
 // Doubts, notes, marks and measurements.
 type (
-	Note    struct{ Text string }
-	Flag    struct{ Text string }
-	Settle  struct{ Name, How string } // a doubt is settled; Name "" = the last or the asked one
-	Mark    struct{ Label string }
+	Note   struct{ Text string }
+	Flag   struct{ Text string }
+	Settle struct{ Name, How string } // a doubt is settled; Name "" = the last or the asked one
+	Mark   struct{ Label string }
+	// Measure reports a measurement. A Value without a unit was said as a bare
+	// number: it is in the unit of the measurement's limit.
 	Measure struct {
 		Name  string
 		Value measure.Quantity
@@ -347,6 +351,7 @@ func (AskFluid) intent()   {}
 func (AskLimit) intent()   {}
 func (AskOut) intent()     {}
 func (AskLeft) intent()    {}
+func (LeftOver) intent()   {}
 func (AskDoubts) intent()  {}
 func (AskTimers) intent()  {}
 func (AskWhy) intent()     {}

@@ -192,11 +192,31 @@ func namesRule(names []string, parts bool) func(*builder) fragment {
 		for _, name := range names {
 			for _, p := range phrases(name, parts) {
 				t.add(f.in, p)
+				t.add(f.in, otherNumber(p))
 			}
 		}
 		t.finish()
 		return f
 	}
+}
+
+// numberCost is for saying one where the name has many, or many for one.
+const numberCost = 0.4
+
+// otherNumber is the phrase with its last word in the plural, or in the
+// singular where it stands in the plural.
+func otherNumber(p phrase) phrase {
+	last := p.words[len(p.words)-1]
+	switch {
+	case len(last) < 3 || strings.HasSuffix(last, "ss") || strings.IndexFunc(last, func(r rune) bool { return r < 'a' || r > 'z' }) >= 0:
+		return p
+	case strings.HasSuffix(last, "s"):
+		last = strings.TrimSuffix(last, "s")
+	default:
+		last += "s"
+	}
+	words := append(slices.Clone(p.words[:len(p.words)-1]), last)
+	return phrase{words, p.cost + numberCost}
 }
 
 type trieStep struct {

@@ -149,12 +149,18 @@ func (d *draft) condition(v intent.Condition) {
 		n = f.Count
 	}
 	list := d.st.lookGroups(v.Where, f, nil)
-	if len(list) == 0 {
-		if p := d.findPart(v.Where); p != "" {
-			d.add(KindNote, named{Text: p + ": " + v.What})
-			d.say(ReplyReadBack, "Noted, %s: %s.", p, v.What)
-			return
+	if name := d.findPart(v.Where); name != "" && (len(list) == 0 || f == nil && normal(name) == normal(bare(v.Where))) {
+		d.add(KindNote, named{Text: name + ": " + v.What})
+		d.say(ReplyReadBack, "Noted, %s: %s.", name, v.What)
+		if _, p := d.st.part(name); p.Renew == "if damaged" && p.Have > 0 {
+			d.more("It wants renewing; %s at hand.", spell(p.Have))
+		} else if p.Renew == "if damaged" {
+			d.add(KindPartNeed, partCount{Part: name, N: max(p.Need, 1)})
+			d.more("It wants renewing; none at hand, it is on the list.")
 		}
+		return
+	}
+	if len(list) == 0 {
 		d.say(ReplyAnswer, "I do not know %s.", the(v.Where))
 		return
 	}
@@ -175,6 +181,7 @@ func (d *draft) condition(v intent.Condition) {
 
 // stow records where fasteners or a part are kept.
 func (d *draft) stow(v intent.Stowed) {
+	v.Stow = bare(v.Stow)
 	var f *intent.Fastener
 	if len(v.Items) > 0 {
 		f = &v.Items[0]
@@ -198,7 +205,7 @@ func (d *draft) stow(v intent.Stowed) {
 	}
 	one := func(d *draft, name string) {
 		d.add(KindStowed, stowed{Group: name, Stow: v.Stow})
-		d.say(ReplyReadBack, "%s in %s.", capital(name), v.Stow)
+		d.say(ReplyReadBack, "%s in %s.", capital(name), the(v.Stow))
 	}
 	switch {
 	case len(list) == 1:
@@ -209,7 +216,7 @@ func (d *draft) stow(v intent.Stowed) {
 		d.add(KindPartAside, partCount{Part: v.Name, Where: v.Stow})
 		d.say(ReplyReadBack, "%s: %s.", capital(v.Name), v.Stow)
 	default:
-		d.say(ReplyAnswer, "What is in %s?", v.Stow)
+		d.say(ReplyAnswer, "What is in %s?", the(v.Stow))
 	}
 }
 
@@ -240,7 +247,28 @@ func (d *draft) oneGroup(name string, then func(d *draft, g *group)) {
 	}
 }
 
+// leadingGroup parts a text that begins with the name of a group: "for the
+// pump bolts a flex-head ratchet gets the back one".
+func (s *State) leadingGroup(text string) (name, rest string) {
+	said := text
+	for _, p := range []string{"for ", "on ", "about ", "the "} {
+		said = strings.TrimPrefix(said, p)
+	}
+	for _, g := range s.Groups {
+		if tail, ok := strings.CutPrefix(normal(said), normal(g.Name)+" "); ok && len(g.Name) > len(name) {
+			f := strings.Fields(said)
+			name, rest = g.Name, strings.Join(f[len(f)-len(strings.Fields(tail)):], " ")
+		}
+	}
+	return name, rest
+}
+
 func (d *draft) keepTip(v intent.Tip) {
+	if v.Name == "" {
+		if name, rest := d.st.leadingGroup(v.Text); name != "" {
+			v.Name, v.Text = name, rest
+		}
+	}
 	d.oneGroup(v.Name, func(d *draft, g *group) {
 		d.add(KindTip, named{Name: g.Name, Text: v.Text})
 		d.say(ReplyReadBack, "Tip kept for the %s.", g.Name)

@@ -119,6 +119,8 @@ type (
 		State   string `json:"state"` // open, done, skipped, waiting
 		Reason  string `json:"reason,omitempty"`
 		Caution bool   `json:"caution,omitempty"` // its caution was said with it
+		// Tips are the groups whose tip was said with it.
+		Tips []string `json:"tips,omitempty"`
 	}
 	stepInserted struct {
 		Name  string `json:"name"`

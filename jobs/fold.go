@@ -95,6 +95,9 @@ func (s *State) fold(e Event) error {
 					g.LeftHand = true
 				}
 				g.Conditions = with1(g.Conditions, what)
+				if spoilt[v.What] {
+					g.Damaged += max(v.N, 1)
+				}
 				return nil
 			})
 		})
@@ -228,6 +231,10 @@ func (s *State) fold(e Event) error {
 	return fmt.Errorf("this program does not know the kind %q; update it", e.Kind)
 }
 
+// spoilt are the conditions after which a fastener is not to go back.
+var spoilt = map[string]bool{"damaged": true, "broken": true, "rounded": true, "stripped": true, "bent": true,
+	"stretched": true, "cross-threaded": true, "cracked": true, "worn": true}
+
 // with1 gives the list with v in it once, leaving the old list as it was.
 func with1[T comparable](list []T, v T) []T {
 	if slices.Contains(list, v) {
@@ -299,7 +306,7 @@ func (g *group) count(kind string, n int, seq int64) error {
 			return fmt.Errorf("%w: %s has only %d in place", errLedger, g.Name, n-rest)
 		}
 		g.Removed += n
-		g.Excuse = ""
+		g.Excuse, g.TipSaid = "", false
 	case KindLoosened:
 		rest := take(n, &untouched)
 		rest = take(rest, &g.Back, &g.Snug, &g.Unsure, &g.ByFeel, &g.Torqued)
@@ -319,6 +326,7 @@ func (g *group) count(kind string, n int, seq int64) error {
 			return fmt.Errorf("%w: only %d of %s are missing", errLedger, g.holes(), g.Name)
 		}
 		g.Discarded -= min(n, g.Discarded)
+		g.Damaged = max(g.Damaged-n, 0)
 		g.Renewed += n
 		g.Back += n
 	case KindDiscarded:
@@ -326,6 +334,7 @@ func (g *group) count(kind string, n int, seq int64) error {
 			return fmt.Errorf("%w: only %d of %s are out", errLedger, g.out(), g.Name)
 		}
 		g.Discarded += n
+		g.Damaged = max(g.Damaged-n, 0)
 	case KindSnugged:
 		rest := take(n, &g.Back, &g.Loose)
 		if rest = take(rest, &untouched); rest > 0 {

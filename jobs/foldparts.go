@@ -106,6 +106,11 @@ func (s *State) moveStep(v stepState, e Event) error {
 	if v.Caution && !slices.Contains(s.Cautions, st.Caution) {
 		s.Cautions = append(s.Cautions, st.Caution)
 	}
+	for _, name := range v.Tips {
+		if k, ok := s.index[name]; ok {
+			edit(s.Groups, k).TipSaid = true
+		}
+	}
 	switch v.State {
 	case "open":
 		if c := s.open(); c != nil && s.Current != i && c.State == "open" {

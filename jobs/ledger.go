@@ -30,11 +30,12 @@ type move struct {
 	fresh  map[int]bool   // a new group is right
 	isNew  map[int]bool   // they are new
 	old    map[int]bool   // the old ones, against the rule
+	some   map[int]int    // so many of them are new, for damaged ones
 }
 
 func (m move) with(i int, set func(m *move, i int)) move {
 	m.fixed, m.number, m.sure = own(m.fixed), own(m.number), own(m.sure)
-	m.fresh, m.isNew, m.old = own(m.fresh), own(m.isNew), own(m.old)
+	m.fresh, m.isNew, m.old, m.some = own(m.fresh), own(m.isNew), own(m.old), own(m.some)
 	set(&m, i)
 	return m
 }
@@ -55,8 +56,12 @@ type batch struct {
 
 // move decides a movement of fasteners.
 func (d *draft) move(m move) {
+	m.stow = bare(m.stow)
 	if len(m.items) == 0 {
 		m.items = []intent.Fastener{{All: true}}
+	}
+	if d.movePart(m) {
+		return
 	}
 	if m.kind == KindTorqued && m.torque != nil && d.judgeMove(m) {
 		return
@@ -340,6 +345,11 @@ func (d *draft) allowed(m move, i int, b batch) bool {
 			return true
 		}
 		d.events = nil
+		if g.Count > 0 && g.holes() == g.Count {
+			d.confirm(ReplyQuestion, "All "+d.count(g.Count)+" are out already. "+capital(d.count(b.n))+" more?",
+				again(func(m *move, i int) { m.sure[i] = true }), nothing)
+			return false
+		}
 		who := "The sheet has "
 		if !g.FromSheet {
 			who = "I know of "
@@ -412,6 +422,18 @@ func (d *draft) allowed(m move, i int, b batch) bool {
 				func(d *draft) { d.say(ReplyAnswer, "Nothing written down.") })
 			return false
 		}
+		if bad := g.Damaged; bad > 0 && need > g.out()-bad && m.some[i] == 0 {
+			d.events = nil
+			bad = min(bad, need)
+			d.ask = &question{holds: true, yes: again(func(m *move, i int) { m.some[i] = bad }),
+				no: func(d *draft) {
+					d.say(ReplyAnswer, "Then renew %s first. Nothing written down.", plural(bad, "it", "them"))
+				},
+				choices: []choice{{"old", again(func(m *move, i int) { m.old[i] = true })}}}
+			d.say(ReplyObjection, "%s of them %s noted as %s. Renewed?", capital(spell(bad)), plural(bad, "was", "were"), g.damage())
+			d.reply.Choices = []string{"yes", "no", "old"}
+			return false
+		}
 		if g.Renew == "always" {
 			d.events = nil
 			d.ask = &question{holds: true, yes: again(func(m *move, i int) { m.isNew[i] = true }),
@@ -436,6 +458,17 @@ func (g *group) toTighten(how string) int {
 		n += g.Unsure
 	}
 	return n
+}
+
+// damage says what is wrong with the spoilt ones: "stretched".
+func (g *group) damage() string {
+	for _, c := range g.Conditions {
+		f := strings.Fields(c)
+		if spoilt[f[len(f)-1]] {
+			return f[len(f)-1]
+		}
+	}
+	return "damaged"
 }
 
 func onlyNone(n int) string {
@@ -559,6 +592,12 @@ func (d *draft) putBack(m move, i int, b batch, n int) {
 		d.add(KindRenewed, groupCount{Group: b.group, N: n})
 		return
 	}
+	if k := min(m.some[i], n); k > 0 {
+		d.add(KindRenewed, groupCount{Group: b.group, N: k})
+		if n -= k; n == 0 {
+			return
+		}
+	}
 	d.add(KindRefitted, groupCount{Group: b.group, N: n})
 	if m.old[i] {
 		d.add(KindCondition, groupCondition{Group: b.group, What: "old put back against its renew rule", N: n})
@@ -567,10 +606,16 @@ func (d *draft) putBack(m move, i int, b batch, n int) {
 
 // subject says what was moved: "four tens" with the place apart, or the
 // group's own name where nothing tells more.
-func (d *draft) subject(b batch) (what, place string) {
+func (d *draft) subject(b batch, where string) (what, place string) {
 	g := d.st.group(b.group)
 	f := b.item
+	if g.FromSheet && g.Place != "" && likeness(where, g.Name) > likeness(where, g.Place) {
+		f = nil
+	}
 	place = g.Place
+	if g.Count == 1 && b.n == 1 {
+		return g.Name, ""
+	}
 	if f != nil && (f.Size != nil || f.Length != "") && place != "" {
 		return d.item(b.n, f, g), place
 	}
@@ -616,7 +661,7 @@ func (d *draft) readBack(m move, batches []batch) {
 		if k == 2 {
 			break
 		}
-		what, p := d.subject(b)
+		what, p := d.subject(b, m.where)
 		parts = append(parts, what)
 		if p != "" {
 			place = p
@@ -624,11 +669,7 @@ func (d *draft) readBack(m move, batches []batch) {
 	}
 	text := andList(parts)
 	if len(batches) > 2 {
-		total := 0
-		for _, b := range batches {
-			total += b.n
-		}
-		text = "all " + d.count(total)
+		text = "all " + d.count(moved(batches))
 		place = d.st.group(batches[0].group).Place
 	}
 	if place != "" {
@@ -646,7 +687,7 @@ func (d *draft) readBack(m move, batches []batch) {
 	}
 	d.leftAfter(m, batches)
 	if m.stow != "" {
-		d.more("In %s.", m.stow)
+		d.more("In %s.", the(m.stow))
 	}
 	if m.condition != "" {
 		d.more("Noted: %s.", m.condition)
@@ -690,13 +731,11 @@ func (d *draft) leftAfter(m move, batches []batch) {
 	case KindRemoved:
 		switch {
 		case !known:
-			total := 0
-			for _, b := range batches {
-				total += b.n
-			}
-			if out != total {
+			if out != moved(batches) {
 				d.more("%s out now.", capital(d.count(out)))
 			}
+		case left == 0 && out == 1 && len(batches) == 1:
+			// One thing, and it is out: there is nothing to add.
 		case left == 0:
 			d.more("That's all of them.")
 		default:
@@ -708,6 +747,7 @@ func (d *draft) leftAfter(m move, batches []batch) {
 		}
 	case KindRefitted:
 		switch {
+		case left == 0 && len(batches) == 1 && d.st.group(batches[0].group).Count == 1:
 		case left == 0 && m.snug:
 			d.more("All snug.")
 		case left == 0:
@@ -718,16 +758,25 @@ func (d *draft) leftAfter(m move, batches []batch) {
 			d.more("%s still out.", capital(d.count(left)))
 		}
 	case KindTorqued:
-		if left == 0 {
+		if single := len(batches) == 1 && d.st.group(batches[0].group).Count == 1; left == 0 && !single {
 			d.more("That's all of them.")
-		} else {
+		} else if left > 0 {
 			d.more("%s to go.", capital(d.count(left)))
 		}
 	case KindDiscarded:
 		if !m.renewed {
-			d.more("New ones needed.")
+			d.more("%s needed.", plural(moved(batches), "A new one is", "New ones"))
 		}
 	}
+}
+
+// moved is how many were moved altogether.
+func moved(batches []batch) int {
+	n := 0
+	for _, b := range batches {
+		n += b.n
+	}
+	return n
 }
 
 // nothingTo says why a move of "all" moved nothing.
@@ -745,15 +794,13 @@ func (d *draft) nothingTo(m move) string {
 	return "None of them is waiting for the wrench."
 }
 
-// tip repeats the advice kept for a group, once a step.
+// tip repeats the advice kept for a group at its first refit, unless it was
+// said when the step was opened.
 func (d *draft) tip(name string) {
 	g := d.st.group(name)
 	old := d.before.group(name)
-	if g == nil || len(g.Tips) == 0 || old != nil && old.Refitted+old.Renewed > 0 {
+	if g == nil || len(g.Tips) == 0 || g.TipSaid || old != nil && old.Refitted+old.Renewed > 0 {
 		return
-	}
-	if st := d.before.open(); st != nil && slices.Contains(st.Fasteners, name) {
-		return // said when the step was opened
 	}
 	d.more("Tip: %s.", strings.TrimSuffix(g.Tips[len(g.Tips)-1], "."))
 }

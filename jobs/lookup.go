@@ -36,6 +36,8 @@ func (d *draft) lookUp(in intent.Intent) bool {
 		d.tellOut(v.Name)
 	case intent.AskLeft:
 		d.tellLeft(v.Name)
+	case intent.LeftOver:
+		d.leftOver(v.Items)
 	case intent.AskDoubts:
 		d.doubts()
 	case intent.AskTimers:
@@ -383,7 +385,7 @@ func (d *draft) tellOut(name string) {
 		if groups > 1 {
 			d.reply.Text += " in " + countOf(groups, "group", "groups")
 		}
-		d.reply.Text += ": " + fewOf(d.st.outList(), 4) + "."
+		d.reply.Text += ": " + fewOf(d.st.outList(), 3) + "."
 		return
 	}
 	list := d.st.lookGroups(name, nil, nil)

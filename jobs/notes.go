@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"slices"
 	"strings"
 
 	"putback/intent"
@@ -29,14 +30,39 @@ func (d *draft) doubtRaise(text string) {
 		d.say(ReplyAnswer, "What is the doubt?")
 		return
 	}
-	step := ""
-	if st := d.st.open(); st != nil {
-		step = st.Name
-	} else {
-		step = d.st.LastDone
-	}
+	step := d.st.stepOfDoubt(text)
 	d.add(KindDoubt, doubtRaised{Text: text, Step: step})
 	d.say(ReplyReadBack, "Flagged: %s.", short(strings.TrimSuffix(text, ".")))
+}
+
+// stepOfDoubt is the step a doubt belongs to: the one with a part or fasteners
+// the text names; else the open step, or where that handles nothing the last
+// one done that did.
+func (s *State) stepOfDoubt(text string) string {
+	for _, st := range s.Steps {
+		for _, name := range append(slices.Clone(st.Parts), st.Fasteners...) {
+			if st.Phase == s.stepPhase() && hasWords(text, name) {
+				return st.Name
+			}
+		}
+	}
+	open := s.open()
+	if open != nil && len(open.Fasteners)+len(open.Parts) > 0 {
+		return open.Name
+	}
+	var last *step
+	for _, st := range s.Steps {
+		if st.DoneSeq > 0 && len(st.Fasteners)+len(st.Parts) > 0 && (last == nil || st.DoneSeq > last.DoneSeq) {
+			last = st
+		}
+	}
+	switch {
+	case last != nil:
+		return last.Name
+	case open != nil:
+		return open.Name
+	}
+	return s.LastDone
 }
 
 func (d *draft) settle(v intent.Settle) {
@@ -135,7 +161,25 @@ func (d *draft) suspectNamed(name string) {
 	d.say(ReplyReadBack, "Suspect: %s.", name)
 }
 
+// leadingSuspect parts a text that begins with the name of a suspect: "the
+// thermostat it opens in hot water".
+func (s *State) leadingSuspect(text string) (name, rest string) {
+	said := strings.TrimPrefix(text, "the ")
+	for _, u := range s.Suspects {
+		bare := strings.TrimPrefix(u.Name, "the ")
+		if tail, ok := strings.CutPrefix(said, bare+" "); ok && len(bare) > len(name) {
+			name, rest = u.Name, tail
+		}
+	}
+	return name, rest
+}
+
 func (d *draft) evidenceFor(v intent.Evidence) {
+	if v.Name == "" {
+		if name, rest := d.st.leadingSuspect(v.Text); name != "" {
+			v.Name, v.Text = name, rest
+		}
+	}
 	name := d.suspectName(v.Name)
 	if name == "" {
 		d.say(ReplyAnswer, "Against what suspect?")

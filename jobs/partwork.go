@@ -19,6 +19,7 @@ func (d *draft) partName(name string) string {
 
 func (d *draft) partAside(v intent.PartAside) {
 	name := d.partName(v.Name)
+	v.Where = bare(v.Where)
 	d.add(KindPartAside, partCount{Part: name, Where: v.Where})
 	if v.Where == "" {
 		d.say(ReplyReadBack, "%s set aside.", capital(name))
@@ -29,8 +30,16 @@ func (d *draft) partAside(v intent.PartAside) {
 
 func (d *draft) partHave(v intent.PartHave) {
 	name := d.partName(v.Name)
-	d.add(KindPartHave, partCount{Part: name, N: v.Count})
-	d.say(ReplyReadBack, "%s: %s at hand.", capital(name), d.count(v.Count))
+	n := v.Count
+	if n == 0 {
+		// "The impeller arrived": as many as are needed.
+		n = 1
+		if _, p := d.st.part(name); p != nil {
+			n = max(p.Need, 1)
+		}
+	}
+	d.add(KindPartHave, partCount{Part: name, N: n})
+	d.say(ReplyReadBack, "%s: %s at hand.", capital(name), d.count(n))
 	if _, p := d.st.part(name); p != nil && p.Need > p.Have+p.New {
 		d.more("%s needed.", capital(spell(p.Need)))
 	}
@@ -59,14 +68,14 @@ func (d *draft) partFitted(v intent.PartFitted, sure bool) {
 		return
 	}
 	d.add(KindPartFitted, partCount{Part: name, N: n, New: v.New})
-	if v.New {
-		d.say(ReplyReadBack, "New %s in.", name)
-	} else {
-		d.say(ReplyReadBack, "%s in.", capital(name))
-	}
+	text := name
 	if n > 1 {
-		d.more("%s of them.", capital(d.count(n)))
+		text = d.count(n) + " " + strings.TrimSuffix(name, "s") + "s"
 	}
+	if v.New {
+		text = "new " + text
+	}
+	d.say(ReplyReadBack, "%s fitted.", capital(text))
 }
 
 // fluidName gives the fluid meant, or the name as said for a new one.
@@ -152,6 +161,9 @@ func (d *draft) measured(v intent.Measure, sure bool) {
 		if !bound.Given() {
 			bound = l.Min
 		}
+		if v.Value.Unit == (measure.Unit{}) && bound.Given() {
+			v.Value.Unit = bound.Unit
+		}
 		if bound.Given() && bound.Unit.Dimension() != v.Value.Unit.Dimension() {
 			d.say(ReplyAnswer, "%s is measured in %s. Nothing written down.", capital(name), bound.Unit)
 			return
@@ -168,6 +180,10 @@ func (d *draft) measured(v intent.Measure, sure bool) {
 	}
 	if name == "" {
 		d.say(ReplyAnswer, "What did you measure?")
+		return
+	}
+	if v.Value.Unit == (measure.Unit{}) {
+		d.say(ReplyAnswer, "In what unit? Say it with the unit.")
 		return
 	}
 	d.add(KindMeasured, measured{Name: name, Value: v.Value})

@@ -47,6 +47,18 @@ func (d *draft) seal(name string, st *step) {
 		}
 	}
 	d.startSealant(x, groups)
+	if limit := x.limitTime(); limit > 0 {
+		d.more("%s", x.toClose(limit))
+	}
+}
+
+// toClose says how long there is from now.
+func (x *SheetSealant) toClose(limit time.Duration) string {
+	what := "to close it"
+	if x.CloseWithin == 0 {
+		what = "to torque it"
+	}
+	return capital(lasts(limit)) + " " + what + ", by " + x.Source + "."
 }
 
 func (d *draft) startSealant(x *SheetSealant, groups []string) {
@@ -79,7 +91,7 @@ func (d *draft) sealed(v intent.Sealed) {
 	}
 	d.startSealant(x, groups)
 	if limit := x.limitTime(); limit > 0 {
-		d.say(ReplyReadBack, "%s on. %s to close it, by %s.", capital(x.Name), capital(lasts(limit)), x.Source)
+		d.say(ReplyReadBack, "%s on. %s", capital(x.Name), x.toClose(limit))
 		return
 	}
 	d.startWaits(x)

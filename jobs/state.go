@@ -102,7 +102,9 @@ type group struct {
 	DoneAt measure.Quantity `json:"doneAt"`
 
 	Conditions []string `json:"conditions,omitempty"`
+	Damaged    int      `json:"damaged,omitempty"` // not fit to go back, still among those out or in place
 	Tips       []string `json:"tips,omitempty"`
+	TipSaid    bool     `json:"tipSaid,omitempty"` // since it last came off
 	Excuse     string   `json:"excuse,omitempty"`
 	FromSheet  bool     `json:"fromSheet,omitempty"`
 }

@@ -48,7 +48,13 @@ func doing(st *step) string {
 func (d *draft) phaseThrough() {
 	if d.st.stepPhase() == "strip" {
 		n, groups := d.st.totalOut()
-		d.say(ReplyAnswer, "Stripping is through: %s out in %s. Say refit when you start back.", spell(n), countOf(groups, "group", "groups"))
+		text := fmt.Sprintf("Stripping is through: %s out in %s.", spell(n), countOf(groups, "group", "groups"))
+		if short := d.st.shortages(); len(short) > 0 {
+			text += " Not all counted: " + fewOf(short, 2) + "."
+		}
+		d.ask = &question{yes: func(d *draft) { d.stage("refit") },
+			no: func(d *draft) { d.say(ReplyAnswer, "Say refit when you start back.") }}
+		d.reply = Reply{Kind: ReplyQuestion, Text: text + " Putting back now?", Choices: []string{"yes", "no"}}
 		return
 	}
 	d.say(ReplyAnswer, "All steps are through.")
@@ -65,48 +71,52 @@ func countOf(n int, one, many string) string { return spell(n) + " " + plural(n,
 func (d *draft) openStep(name, lead string) {
 	_, st := d.st.step(name)
 	say := st.Caution != "" && !slices.Contains(d.st.Cautions, st.Caution)
-	d.add(KindStep, stepState{Step: name, State: "open", Caution: say})
 	if lead == "" {
 		lead = "Next"
 	}
 	d.say(ReplyReadBack, "%s: %s.", lead, strings.TrimSuffix(doing(st), "."))
-	d.outlook(st, say)
+	tips := d.outlook(st, say)
+	d.add(KindStep, stepState{Step: name, State: "open", Caution: say, Tips: tips})
 }
 
-// room adds a sentence while the reply stays short enough for the ear.
-func (d *draft) room(format string, args ...any) {
+// room adds a sentence while the reply stays short enough for the ear; false: it was left out.
+func (d *draft) room(format string, args ...any) bool {
 	text := fmt.Sprintf(format, args...)
-	if words(d.reply.Text)+words(text) <= maxWords {
-		d.more("%s", text)
+	if words(d.reply.Text)+words(text) > maxWords {
+		return false
 	}
+	d.more("%s", text)
+	return true
 }
 
-// outlook adds what a step needs: its caution first, then the figures.
-func (d *draft) outlook(st *step, caution bool) {
+// outlook adds what a step needs: its caution first, then the figures. It gives
+// the groups whose tip was said.
+func (d *draft) outlook(st *step, caution bool) (tips []string) {
 	if caution {
 		// A safety line is never left out for length.
 		d.more("%s", sentence(st.Caution))
 	}
 	if st.Phase == "strip" {
-		var list []string
+		var list, odd []string
 		for _, name := range st.Fasteners {
-			if g := d.st.group(name); g != nil && g.Count > 0 {
-				text := spell(g.Count)
-				if size := g.sizeText(); size != "" {
-					text += " " + size
-				} else {
-					text += " " + g.Name
-				}
-				if g.LeftHand {
-					text += " left-hand"
-				}
-				list = append(list, text)
+			g := d.st.group(name)
+			if g == nil {
+				continue
+			}
+			if g.Count > 0 {
+				list = append(list, g.inShort())
+			}
+			if len(g.Conditions) > 0 {
+				odd = append(odd, fewOf(g.Conditions, 2))
 			}
 		}
 		if len(list) > 0 {
 			d.room("%s.", capital(andList(list)))
 		}
-		return
+		if len(odd) > 0 {
+			d.room("Mind: %s.", fewOf(odd, 2))
+		}
+		return nil
 	}
 	if wait := d.st.fluidWait(st, d); wait != "" {
 		d.more("%s", wait)
@@ -132,13 +142,15 @@ func (d *draft) outlook(st *step, caution bool) {
 			text += ", new"
 		}
 		if g.Stow != "" {
-			text += ", from " + g.Stow
+			text += ", from " + the(g.Stow)
 		}
 		if text != capital(g.Name) {
 			d.room("%s.", text)
 		}
-		if len(g.Tips) > 0 {
-			d.room("Tip: %s.", strings.TrimSuffix(g.Tips[len(g.Tips)-1], "."))
+	}
+	for _, name := range st.Fasteners {
+		if g := d.st.group(name); g != nil && len(g.Tips) > 0 && d.room("Tip: %s.", strings.TrimSuffix(g.Tips[len(g.Tips)-1], ".")) {
+			tips = append(tips, name)
 		}
 	}
 	for _, doubt := range d.st.doubtsFor(st) {
@@ -151,6 +163,24 @@ func (d *draft) outlook(st *step, caution bool) {
 			d.room("For the step after you need %s.", andList(miss))
 		}
 	}
+	return tips
+}
+
+// inShort says what there is to undo: "twelve 10 mm bolts", "six clips, 7 mm driver".
+func (g *group) inShort() string {
+	hand := ""
+	if g.LeftHand {
+		hand = "left-hand "
+	}
+	switch {
+	case g.Count == 1 && g.sizeText() != "":
+		return hand + g.Name + ", " + g.sizeText()
+	case g.Wrench.Given():
+		return spell(g.Count) + " " + g.Wrench.String() + " " + hand + kindWord(g.Kind, g.Count)
+	case g.sizeText() != "":
+		return spell(g.Count) + " " + hand + kindWord(g.Kind, g.Count) + ", " + g.sizeText()
+	}
+	return spell(g.Count) + " " + hand + g.Name
 }
 
 // following is the step after st in order that still waits, nil when there is none.
@@ -233,7 +263,13 @@ func (d *draft) done(pass bool) {
 		if left := d.st.unchecked(); d.st.Phase == "start" && len(left) > 0 {
 			d.tick(left[0])
 		} else if st, _ := d.st.next(); st != nil {
-			d.say(ReplyAnswer, "No step is open. Next would be %s.", st.Name)
+			name := st.Name
+			d.confirm(ReplyQuestion, "No step is open. Is "+name+" done?",
+				func(d *draft) {
+					d.add(KindStep, stepState{Step: name, State: "open"})
+					d.endStep(name, ending{})
+				},
+				func(d *draft) { d.say(ReplyAnswer, "Say what's next to begin it.") })
 		} else {
 			d.say(ReplyAnswer, "No step is open.")
 		}
@@ -334,6 +370,11 @@ func (d *draft) askCount(st *step, e ending) bool {
 			d.endStep(name, e)
 		}
 	}
+	if st.Phase == "strip" && st.slackens() {
+		d.ask = &question{holds: true, yes: record(true), no: func(d *draft) { d.endStep(name, e) }, choices: []choice{{"out", record(false)}}}
+		d.reply = Reply{Kind: ReplyQuestion, Text: "Not counted yet: " + fewOf(names, 3) + ". Loose, not out?", Choices: []string{"yes", "out", "no"}}
+		return true
+	}
 	if st.Phase == "strip" {
 		d.ask = &question{holds: true, yes: record(false), no: func(d *draft) { d.endStep(name, e) }, choices: []choice{{"loose", record(true)}}}
 		d.reply = Reply{Kind: ReplyQuestion, Text: "Not counted yet: " + fewOf(names, 3) + ". All out?", Choices: []string{"yes", "loose", "no"}}
@@ -350,6 +391,18 @@ func (d *draft) askCount(st *step, e ending) bool {
 	}
 	d.confirm(ReplyQuestion, text+"?", record(false), func(d *draft) { d.say(ReplyAnswer, "The step stays open.") })
 	return true
+}
+
+// slackens tells whether a step only loosens its fasteners, by the words of its text.
+func (st *step) slackens() bool {
+	for _, w := range nameWords(st.Name + " " + st.Do) {
+		for _, p := range []string{"slack", "loosen", "crack", "ease"} {
+			if strings.HasPrefix(w, p) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // finishStep records a step's end with what goes without saying, and opens the next.
@@ -380,10 +433,10 @@ func (d *draft) finishStep(st *step, e ending) {
 			d.add(KindFilled, fluidMoved{Fluid: name})
 		}
 	}
+	d.say(ReplyReadBack, "%s done.", capital(st.Name))
 	if st.Sealant != "" {
 		d.seal(st.Sealant, st)
 	}
-	d.say(ReplyReadBack, "%s done.", capital(st.Name))
 	var open []string
 	for _, name := range st.Measure {
 		if _, l := d.st.limit(name); l == nil || !l.Value.Given() {
@@ -409,7 +462,10 @@ func (d *draft) finishStep(st *step, e ending) {
 	case next == nil:
 		tail := d.reply.Text
 		d.phaseThrough()
-		d.reply.Kind, d.reply.Text = ReplyReadBack, tail+" "+d.reply.Text
+		d.reply.Text = tail + " " + d.reply.Text
+		if d.ask == nil {
+			d.reply.Kind = ReplyReadBack
+		}
 	case len(waits) > 0:
 		d.more("%s waits for %s.", capital(next.Name), andList(waits))
 	default:
@@ -648,6 +704,10 @@ func (d *draft) stage(to string) {
 			d.room("Not all counted: %s.", fewOf(short, 2))
 		}
 		if next, w := d.st.next(); next != nil && len(w) == 0 {
+			if to == "refit" || to == "strip" {
+				d.openStep(next.Name, strings.TrimSuffix(d.reply.Text, ".")+". First")
+				return
+			}
 			d.room("First: %s.", doing(next))
 		}
 	}

@@ -25,6 +25,8 @@ func (d *draft) whereWasI(worked time.Time) {
 	next := ""
 	if st, waits := d.st.next(); st != nil && len(waits) == 0 {
 		next = "Next: " + st.Name + "."
+	} else if st == nil && d.st.stepPhase() == "strip" && len(d.st.Steps) > 0 {
+		next = "Next: putting back."
 	}
 	room := func(format string, args ...any) {
 		text := fmt.Sprintf(format, args...)

@@ -159,6 +159,9 @@ func the(name string) string {
 	return "the " + name
 }
 
+// bare is a name without its article.
+func bare(name string) string { return strings.TrimPrefix(strings.TrimSpace(name), "the ") }
+
 // item says a batch the way it was said: "four tens", "two long ones", "six bolts".
 func (d *draft) item(n int, f *intent.Fastener, g *group) string {
 	num := d.count(n)

@@ -194,71 +194,126 @@ func (d *draft) tightenGroup(name string, check bool, t tightening) {
 		d.say(ReplyAnswer, "I cannot lay out the %s: %v.", name, err)
 		return
 	}
-	tool, warn, mark := d.chooseWrench(g.full())
-	passes, err := g.plan(o, mark, check)
+	tool, warn, passes, err := d.layOut(g, o, check)
 	if err != nil {
 		d.say(ReplyAnswer, "I cannot lay out the %s: %v.", name, err)
 		return
 	}
 	d.add(KindRun, runStarted{Group: name, Check: check, Passes: passes, Order: o.Sequence, Tool: tool})
-	d.say(ReplyReadBack, "%s, %s %s", capital(name), spell(len(o.Sequence)), kindWord(g.Kind, len(o.Sequence)))
+	n := len(o.Sequence)
+	switch {
+	case n == 1:
+		d.say(ReplyReadBack, "%s", capital(name))
+	case strings.HasSuffix(name, " "+kindWord(g.Kind, 2)):
+		d.say(ReplyReadBack, "%s %s", capital(spell(n)), name)
+	default:
+		d.say(ReplyReadBack, "%s, %s %s", capital(name), spell(n), kindWord(g.Kind, n))
+	}
+	if g.Oiled {
+		d.reply.Text += ", oiled"
+	}
 	if len(passes) > 1 {
-		d.reply.Text += fmt.Sprintf(", %s passes", spell(len(passes)))
+		d.reply.Text += ", " + countOf(len(passes), "pass", "passes")
 	}
 	d.reply.Text += "."
-	if warn != "" {
+	first := d.otherTool(d.st.Run)
+	switch {
+	case warn != "":
 		d.more("%s", sentence(warn))
-	} else if tool != "" {
+	case first != "":
+		d.more("Start with the %s, then the %s.", first, tool)
+	case tool != "":
 		d.more("With the %s.", tool)
 	}
 	if check {
 		d.room("%s", fastening.CheckAdvice)
 	}
-	if o.Fallback && len(o.Sequence) > 2 {
+	if o.Fallback && n > 2 {
 		if len(g.At) == 0 {
 			d.room("Number them clockwise; a printed order beats mine.")
 		} else {
 			d.room("A printed order beats mine.")
 		}
 	}
-	d.tellBolt(d.reply.Text)
+	if n == 1 {
+		d.reply.Text += " " + capital(d.st.Run.passWords()) + "."
+	} else {
+		d.reply.Text = strings.TrimSuffix(d.reply.Text, ".") + ". " + capital(d.st.Run.passWords()) + ", bolt " + fmt.Sprint(d.st.Run.current()) + "."
+	}
+	d.numbers = append(d.numbers, passes[0].Torque.Amount)
 	d.reply.Kind = ReplyReadBack
 }
 
-// chooseWrench gives the wrench for a torque, what is wrong with it and its marks.
-func (d *draft) chooseWrench(q measure.Quantity) (tool, warn string, mark measure.Quantity) {
-	if d.st.Sheet == nil || !q.Given() {
-		return d.st.Wrench, "", mark
+// layOut chooses the wrench and plans the passes for its marks. The wrench in
+// hand is kept where it suits every pass; else the one that suits the most
+// passes, of those the one whose range the full torque suits best. Warn says
+// why the wrench in hand is not taken, or that none suits.
+func (d *draft) layOut(g *group, o fastening.Order, check bool) (tool, warn string, passes []passPlan, err error) {
+	full := g.full()
+	var ws []fastening.Wrench
+	if d.st.Sheet != nil && full.Given() {
+		ws = torqueWrenches(d.st.Sheet.Wrenches)
 	}
-	ws := torqueWrenches(d.st.Sheet.Wrenches)
 	if len(ws) == 0 {
-		return d.st.Wrench, "", mark
+		passes, err = g.plan(o, measure.Quantity{}, check)
+		return d.st.Wrench, "", passes, err
 	}
-	best, err := fastening.ChooseWrench(ws, q, fastening.Adapter{})
+	first, err := fastening.ChooseWrench(ws, full, fastening.Adapter{})
 	if err != nil {
-		return d.st.Wrench, "", mark
+		return "", "", nil, err
 	}
+	misses, hand := -1, ""
 	for _, w := range ws {
-		if w.Name != d.st.Wrench {
-			continue
-		}
-		c, err := fastening.SetWrench(w, q, fastening.Adapter{})
+		list, err := g.plan(o, w.Mark, check)
 		if err != nil {
-			break
+			return "", "", nil, err
 		}
-		if c.Usable {
-			return w.Name, "", w.Mark
+		off, at := 0, measure.Quantity{}
+		for _, p := range list {
+			if p.Torque.Given() && !suits(w, p.Torque) {
+				off, at = off+1, p.Torque
+			}
 		}
-		warn = fmt.Sprintf("The %s does not suit %s", w.Name, q)
-		if best.Usable {
-			return best.Wrench.Name, warn + ", take the " + best.Wrench.Name, best.Wrench.Mark
+		if w.Name == d.st.Wrench {
+			if off == 0 {
+				return w.Name, "", list, nil
+			}
+			hand = fmt.Sprintf("The %s does not suit %s, take the ", w.Name, at)
 		}
-		return w.Name, warn, w.Mark
+		if misses < 0 || off < misses || off == misses && w.Name == first.Wrench.Name {
+			misses, tool, passes = off, w.Name, list
+		}
 	}
-	if !best.Usable {
-		return best.Wrench.Name, "No wrench of yours suits " + q.String(), best.Wrench.Mark
+	switch {
+	case misses == len(passes) || !first.Usable:
+		warn = "No wrench of yours suits " + full.String()
+	case hand != "" && tool != d.st.Wrench:
+		warn = hand + tool
 	}
-	return best.Wrench.Name, "", best.Wrench.Mark
+	return tool, warn, passes, nil
+}
+
+// suits tells whether a torque is within what a wrench is good for.
+func suits(w fastening.Wrench, q measure.Quantity) bool {
+	c, err := fastening.SetWrench(w, q, fastening.Adapter{})
+	return err == nil && c.Usable
+}
+
+// otherTool names the wrench for a pass that the run's own does not suit, "" none.
+func (d *draft) otherTool(r *run) string {
+	p := r.Passes[r.Pass]
+	w := d.st.wrench(r.Tool)
+	if w == nil || !p.Torque.Given() || d.st.Sheet == nil {
+		return ""
+	}
+	if own := torqueWrenches([]SheetWrench{*w}); len(own) == 0 || suits(own[0], p.Torque) {
+		return ""
+	}
+	c, err := fastening.ChooseWrench(torqueWrenches(d.st.Sheet.Wrenches), p.Torque, fastening.Adapter{})
+	if err != nil || !c.Usable {
+		return ""
+	}
+	return c.Wrench.Name
 }
 
 // tellBolt says the bolt to do, and with a lead the pass as well.
@@ -269,14 +324,24 @@ func (d *draft) tellBolt(lead string) {
 		return
 	}
 	text := fmt.Sprintf("bolt %d", r.current())
+	if len(r.Order) == 1 {
+		text = r.passWords()
+	}
 	if d.reply.Kind == ReplyNone {
 		d.reply.Kind = ReplyAnswer
 	}
 	if lead != "" {
 		lead = strings.TrimSuffix(lead, ".")
-		d.reply.Text = lead + ". " + capital(r.passWords()) + ", " + text + "."
+		d.reply.Text = lead + ". " + capital(r.passWords())
+		if len(r.Order) > 1 {
+			d.reply.Text += ", " + text
+		}
+		d.reply.Text += "."
 		if p := r.Passes[r.Pass]; p.Angle.Given() && !p.Torque.Given() && len(r.Done) == 0 {
 			d.more("%s", fastening.TurnAdvice)
+		}
+		if other := d.otherTool(r); other != "" && len(r.Done) == 0 {
+			d.more("With the %s.", other)
 		}
 		return
 	}
@@ -292,18 +357,25 @@ func (r *run) passWords() string {
 	case p.Back:
 		return "loosen again"
 	case p.Again:
-		return "once more at " + p.Torque.String()
+		bare := p.Torque
+		bare.Tolerance = 0
+		return "once more at " + bare.String()
 	case p.Angle.Given() && !p.Torque.Given():
 		return "turn " + p.Angle.String()
 	}
 	if len(r.Passes) == 1 {
 		return p.String()
 	}
-	name := fmt.Sprintf("pass %d", r.Pass+1)
-	if r.Pass == 0 {
-		name = "first pass"
+	return passName(r.Pass) + ", " + p.String()
+}
+
+// passName names a pass, from 0.
+func passName(i int) string {
+	names := []string{"first", "second", "third", "fourth", "fifth", "sixth"}
+	if i < len(names) {
+		return names[i] + " pass"
 	}
-	return name + ", " + p.String()
+	return fmt.Sprintf("pass %d", i+1)
 }
 
 // boltDone counts the current bolt, or what is left of the pass.
@@ -339,14 +411,38 @@ func (d *draft) boltDone(pass bool) {
 			return
 		}
 		d.add(KindTorqued, groupTorqued{Group: name, N: min(n, in), How: "wrench", Torque: full})
-		d.say(ReplyReadBack, "%s done: %s at %s.", capital(name), d.count(min(n, in)), g.figure())
+		if d.numbers = append(d.numbers, full.Amount); n == 1 {
+			d.say(ReplyReadBack, "%s done, %s.", capital(name), g.figure())
+		} else {
+			d.say(ReplyReadBack, "%s done: %s at %s.", capital(name), d.count(min(n, in)), g.figure())
+		}
 		d.closed()
+		d.afterRun(name)
 	case r.Pass > before:
-		d.say(ReplyReadBack, "Pass %d done.", before+1)
+		d.say(ReplyReadBack, "%s done.", capital(passName(before)))
 		d.tellBolt(d.reply.Text)
 	default:
 		d.reply.Kind = ReplyReadBack
 		d.tellBolt("")
+	}
+}
+
+// afterRun names what the open step still wants tightened.
+func (d *draft) afterRun(name string) {
+	st := d.st.open()
+	if st == nil || !slices.Contains(st.Fasteners, name) {
+		return
+	}
+	var open []string
+	for _, other := range st.Fasteners {
+		if g := d.st.group(other); g != nil && g.figure() != "" && g.holes()+g.Back+g.Snug+g.Loose > 0 {
+			open = append(open, other)
+		}
+	}
+	if len(open) > 0 {
+		d.room("Still to tighten: %s.", andList(open))
+	} else {
+		d.room("Say done for the step.")
 	}
 }
 

@@ -326,12 +326,36 @@ var decoders = map[string]func(*decoder) (Intent, error){
 			return nil, err
 		}
 		size, err := d.size()
-		return AskJudge{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes"}, err
+		return AskJudge{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes", Into: d.get("material")}, err
 	},
 	"askGuide": func(d *decoder) (Intent, error) {
 		size, err := d.size()
-		return AskGuide{Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes"}, err
+		return AskGuide{Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes", Into: d.get("material")}, err
 	},
+	"askStrength": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		return AskStrength{Size: size, Class: d.get("class")}, err
+	},
+	"askPreload": func(d *decoder) (Intent, error) {
+		torque, err := d.quantity("torque", measure.Torque)
+		if err != nil {
+			return nil, err
+		}
+		size, err := d.size()
+		return AskPreload{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes"}, err
+	},
+	"askDesignation": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		return AskDesignation{size}, err
+	},
+	"askWrench": func(d *decoder) (Intent, error) {
+		torque, err := d.quantity("torque", measure.Torque)
+		if err != nil {
+			return nil, err
+		}
+		return AskWrench{*torque}, nil
+	},
+	"askLocker": func(*decoder) (Intent, error) { return AskLocker{}, nil },
 	"askThread": func(d *decoder) (Intent, error) {
 		size, err := d.size()
 		return AskThread{size}, err
@@ -355,6 +379,14 @@ var decoders = map[string]func(*decoder) (Intent, error){
 				*p.to = *q
 			}
 		}
+		if n := d.get("leverNumber"); n != "" {
+			// "50 mm crowfoot on 400": in the unit of the adapter.
+			length, err := measure.ParseNumber(n)
+			if err != nil {
+				return nil, err
+			}
+			s.Lever = measure.Quantity{Amount: length, Unit: s.Adapter.Unit, Said: n + " " + s.Adapter.Unit.String()}
+		}
 		angle, err := d.angle()
 		if angle != nil {
 			s.Angle = *angle
@@ -363,7 +395,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"askPattern": func(d *decoder) (Intent, error) {
 		n, err := d.count("count")
-		return AskPattern{n}, err
+		return AskPattern{Count: n, Loosen: d.get("loosen") == "yes"}, err
 	},
 	"askEngage": func(d *decoder) (Intent, error) {
 		size, err := d.size()

@@ -187,13 +187,33 @@ type (
 		Size   Size
 		Class  string
 		Oiled  bool
+		Into   string // "steel", "cast iron", "aluminium", "" not said
 	}
 	// AskGuide: "guide torque for an M8 8.8 oiled".
 	AskGuide struct {
 		Size  Size
 		Class string
 		Oiled bool
+		Into  string // as of AskJudge
 	}
+	// AskStrength: "how strong is an M8 10.9".
+	AskStrength struct {
+		Size  Size
+		Class string
+	}
+	// AskPreload: "what preload does 25 newton metres give on an M8 8.8".
+	AskPreload struct {
+		Torque measure.Quantity
+		Size   Size
+		Class  string
+		Oiled  bool
+	}
+	// AskDesignation: "what is a quarter twenty".
+	AskDesignation struct{ Size Size }
+	// AskWrench: "which wrench for 110 newton metres".
+	AskWrench struct{ Torque measure.Quantity }
+	// AskLocker: "what thread locker for an M6 stud".
+	AskLocker struct{}
 	// AskThread: "what thread takes a 12 mm head".
 	AskThread struct{ Size Size }
 	// AskHead: "what wrench fits an M10".
@@ -205,8 +225,11 @@ type (
 		Adapter measure.Quantity // drive to fastener
 		Angle   measure.Quantity // 0 straight ahead
 	}
-	// AskPattern: tightening order for N bolts.
-	AskPattern struct{ Count int }
+	// AskPattern: tightening order for N bolts, or the order to loosen them in.
+	AskPattern struct {
+		Count  int
+		Loosen bool
+	}
 	// AskEngage: is this thread engagement enough.
 	AskEngage struct {
 		Size     Size
@@ -314,85 +337,90 @@ type Unclear struct {
 	Then []Intent
 }
 
-func (Call) intent()       {}
-func (Next) intent()       {}
-func (Back) intent()       {}
-func (Done) intent()       {}
-func (BackOne) intent()    {}
-func (Pause) intent()      {}
-func (Resume) intent()     {}
-func (WhereWasI) intent()  {}
-func (SayAgain) intent()   {}
-func (Slower) intent()     {}
-func (Stop) intent()       {}
-func (Quiet) intent()      {}
-func (Listen) intent()     {}
-func (Strike) intent()     {}
-func (Help) intent()       {}
-func (Yes) intent()        {}
-func (No) intent()         {}
-func (Choice) intent()     {}
-func (Removed) intent()    {}
-func (Loosened) intent()   {}
-func (Refitted) intent()   {}
-func (Torqued) intent()    {}
-func (Discarded) intent()  {}
-func (Condition) intent()  {}
-func (Stowed) intent()     {}
-func (Tip) intent()        {}
-func (Excuse) intent()     {}
-func (SetSpec) intent()    {}
-func (AskTorque) intent()  {}
-func (AskSize) intent()    {}
-func (AskCount) intent()   {}
-func (AskPlace) intent()   {}
-func (AskPart) intent()    {}
-func (AskFluid) intent()   {}
-func (AskLimit) intent()   {}
-func (AskOut) intent()     {}
-func (AskLeft) intent()    {}
-func (LeftOver) intent()   {}
-func (AskDoubts) intent()  {}
-func (AskTimers) intent()  {}
-func (AskWhy) intent()     {}
-func (AskLast) intent()    {}
-func (Convert) intent()    {}
-func (AskJudge) intent()   {}
-func (AskGuide) intent()   {}
-func (AskThread) intent()  {}
-func (AskHead) intent()    {}
-func (AskSetting) intent() {}
-func (AskPattern) intent() {}
-func (AskEngage) intent()  {}
-func (GoStep) intent()     {}
-func (SkipStep) intent()   {}
-func (InsertStep) intent() {}
-func (Constrain) intent()  {}
-func (Stage) intent()      {}
-func (Tighten) intent()    {}
-func (Wrench) intent()     {}
-func (PartAside) intent()  {}
-func (PartHave) intent()   {}
-func (PartFitted) intent() {}
-func (PartNeeded) intent() {}
-func (Drained) intent()    {}
-func (Filled) intent()     {}
-func (Sealed) intent()     {}
-func (Timer) intent()      {}
-func (TimerOff) intent()   {}
-func (Note) intent()       {}
-func (Flag) intent()       {}
-func (Settle) intent()     {}
-func (Mark) intent()       {}
-func (Measure) intent()    {}
-func (Suspect) intent()    {}
-func (Evidence) intent()   {}
-func (RuleOut) intent()    {}
-func (Culprit) intent()    {}
-func (AskFaults) intent()  {}
-func (StartCheck) intent() {}
-func (HandOver) intent()   {}
-func (Unclear) intent()    {}
+func (Call) intent()           {}
+func (Next) intent()           {}
+func (Back) intent()           {}
+func (Done) intent()           {}
+func (BackOne) intent()        {}
+func (Pause) intent()          {}
+func (Resume) intent()         {}
+func (WhereWasI) intent()      {}
+func (SayAgain) intent()       {}
+func (Slower) intent()         {}
+func (Stop) intent()           {}
+func (Quiet) intent()          {}
+func (Listen) intent()         {}
+func (Strike) intent()         {}
+func (Help) intent()           {}
+func (Yes) intent()            {}
+func (No) intent()             {}
+func (Choice) intent()         {}
+func (Removed) intent()        {}
+func (Loosened) intent()       {}
+func (Refitted) intent()       {}
+func (Torqued) intent()        {}
+func (Discarded) intent()      {}
+func (Condition) intent()      {}
+func (Stowed) intent()         {}
+func (Tip) intent()            {}
+func (Excuse) intent()         {}
+func (SetSpec) intent()        {}
+func (AskTorque) intent()      {}
+func (AskSize) intent()        {}
+func (AskCount) intent()       {}
+func (AskPlace) intent()       {}
+func (AskPart) intent()        {}
+func (AskFluid) intent()       {}
+func (AskLimit) intent()       {}
+func (AskOut) intent()         {}
+func (AskLeft) intent()        {}
+func (LeftOver) intent()       {}
+func (AskDoubts) intent()      {}
+func (AskTimers) intent()      {}
+func (AskWhy) intent()         {}
+func (AskLast) intent()        {}
+func (Convert) intent()        {}
+func (AskJudge) intent()       {}
+func (AskGuide) intent()       {}
+func (AskThread) intent()      {}
+func (AskHead) intent()        {}
+func (AskSetting) intent()     {}
+func (AskPattern) intent()     {}
+func (AskEngage) intent()      {}
+func (GoStep) intent()         {}
+func (SkipStep) intent()       {}
+func (InsertStep) intent()     {}
+func (Constrain) intent()      {}
+func (Stage) intent()          {}
+func (Tighten) intent()        {}
+func (Wrench) intent()         {}
+func (PartAside) intent()      {}
+func (PartHave) intent()       {}
+func (PartFitted) intent()     {}
+func (PartNeeded) intent()     {}
+func (Drained) intent()        {}
+func (Filled) intent()         {}
+func (Sealed) intent()         {}
+func (Timer) intent()          {}
+func (TimerOff) intent()       {}
+func (Note) intent()           {}
+func (Flag) intent()           {}
+func (Settle) intent()         {}
+func (Mark) intent()           {}
+func (Measure) intent()        {}
+func (Suspect) intent()        {}
+func (Evidence) intent()       {}
+func (RuleOut) intent()        {}
+func (Culprit) intent()        {}
+func (AskFaults) intent()      {}
+func (StartCheck) intent()     {}
+func (HandOver) intent()       {}
+func (Unclear) intent()        {}
+func (AskStrength) intent()    {}
+func (AskPreload) intent()     {}
+func (AskDesignation) intent() {}
+func (AskWrench) intent()      {}
+func (AskLocker) intent()      {}
 
 // Vocabulary is what the open job adds to the grammar, names as the person writes them.
 type Vocabulary struct {

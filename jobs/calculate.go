@@ -18,17 +18,44 @@ func (d *draft) calculate(in intent.Intent) bool {
 	case intent.Convert:
 		a, err = fastening.AnswerConvert(v.From, v.To)
 	case intent.AskJudge:
-		d.judgeAsked(sizeKnown(v.Size, v.Class, v.Oiled), v.Torque)
+		k := sizeKnown(v.Size, v.Class, v.Oiled)
+		k.Into = fastening.Material(v.Into)
+		d.judgeAsked(k, v.Torque)
 		return true
 	case intent.AskGuide:
-		d.guideAsked(sizeKnown(v.Size, v.Class, v.Oiled))
+		k := sizeKnown(v.Size, v.Class, v.Oiled)
+		k.Into = fastening.Material(v.Into)
+		d.guideAsked(k)
 		return true
 	case intent.AskThread:
 		a, err = fastening.AnswerThread(sizeKnown(v.Size, "", false))
 	case intent.AskHead:
 		a, err = fastening.AnswerHead(sizeKnown(v.Size, "", false))
 	case intent.AskPattern:
-		a, err = fastening.AnswerPattern(v.Count)
+		if v.Loosen {
+			a, err = fastening.AnswerLoosening(v.Count)
+		} else {
+			a, err = fastening.AnswerPattern(v.Count)
+		}
+	case intent.AskStrength:
+		d.askThread(sizeKnown(v.Size, v.Class, false), fastening.AnswerStrength)
+		return true
+	case intent.AskPreload:
+		d.askThread(sizeKnown(v.Size, v.Class, v.Oiled), func(k fastening.Known) (fastening.Answer, error) {
+			return fastening.AnswerPreload(k, v.Torque)
+		})
+		return true
+	case intent.AskDesignation:
+		a, err = fastening.AnswerDesignation(sizeKnown(v.Size, "", false))
+	case intent.AskWrench:
+		if d.st.Sheet == nil || len(torqueWrenches(d.st.Sheet.Wrenches)) == 0 {
+			d.say(ReplyAnswer, "No torque wrench is on the sheet. Take one whose range has %s in its upper four fifths.", v.Torque)
+			return true
+		}
+		d.settingAsked(intent.AskSetting{Torque: v.Torque})
+		return true
+	case intent.AskLocker:
+		a = fastening.AnswerLocker()
 	case intent.AskSetting:
 		d.settingAsked(v)
 		return true
@@ -106,6 +133,16 @@ func (d *draft) guideAsked(k fastening.Known) {
 	a, err := fastening.AnswerGuide(k)
 	if err == nil && a.Ask != "" {
 		d.asking(a, func(d *draft, said string) { d.guideAsked(narrowed(k, said)) })
+		return
+	}
+	d.answered(a, err)
+}
+
+// askThread answers about one thread, after asking which when the size fits several.
+func (d *draft) askThread(k fastening.Known, answer func(fastening.Known) (fastening.Answer, error)) {
+	a, err := answer(k)
+	if err == nil && a.Ask != "" {
+		d.asking(a, func(d *draft, said string) { d.askThread(narrowed(k, said), answer) })
 		return
 	}
 	d.answered(a, err)

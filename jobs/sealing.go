@@ -1,7 +1,9 @@
 package jobs
 
 import (
+	"regexp"
 	"slices"
+	"strings"
 	"time"
 
 	"putback/intent"
@@ -207,9 +209,41 @@ func (d *draft) timers(name string) {
 		}
 		list = append(list, t.Name+" "+lasts(t.due().Sub(d.now)))
 	}
-	if len(list) == 0 {
+	switch {
+	case len(list) > 0:
+	case name != "" && d.tellSealant(name):
+		return
+	case name != "" && sealantWords.MatchString(name):
+		d.tell(ReplyAnswer, fastening.AnswerSealantTimes().Spoken())
+		return
+	default:
 		d.say(ReplyAnswer, "No timer is running.")
 		return
 	}
 	d.say(ReplyAnswer, "Left: %s.", fewOf(list, 3))
+}
+
+// sealantWords are names of sealants and lockers, whose times are on a label.
+var sealantWords = regexp.MustCompile(`(?i)silicone|seal|RTV|gasket maker|anaerobic|lock`)
+
+// tellSealant gives the times of a sealant of the sheet; false: the sheet has none of that name.
+func (d *draft) tellSealant(name string) bool {
+	x := d.st.sealant(name)
+	if x == nil {
+		return false
+	}
+	var times []string
+	for _, t := range []struct {
+		what string
+		time time.Duration
+	}{{"close within", x.CloseWithin}, {"torque within", x.TorqueIn}, {"oil or coolant after", x.OilAfter}, {"cured after", x.Cure}} {
+		if t.time > 0 {
+			times = append(times, t.what+" "+lasts(t.time))
+		}
+	}
+	if len(times) == 0 {
+		return false
+	}
+	d.say(ReplyAnswer, "%s: %s, from your sheet.", capital(x.Name), strings.Join(times, ", "))
+	return true
 }

@@ -130,12 +130,7 @@ func AnswerGuide(k Known) (Answer, error) {
 		return Answer{Ask: "For which thread?"}, nil
 	}
 	if k.Thread == "" && !sameNominal(rs) {
-		var names []string
-		for _, r := range rs {
-			if len(names) == 0 || names[len(names)-1] != r.Thread.Nominal {
-				names = append(names, r.Thread.Nominal)
-			}
-		}
+		names := nominals(rs)
 		return Answer{Ask: "Is the thread " + orWords(names) + "?", Choices: names}, nil
 	}
 	class := k.Class
@@ -225,7 +220,8 @@ func AnswerHead(k Known) (Answer, error) {
 			continue
 		}
 		said[key] = len(parts)
-		parts = append(parts, key+" "+what)
+		// "7/16 inch hexagon", not "7/16 in inch hexagon".
+		parts = append(parts, strings.Replace(key+" "+what, " in inch ", " inch ", 1))
 	}
 	if len(parts) == 0 {
 		return Answer{Text: "The tables have no wrench for " + nominal + "."}, nil
@@ -325,7 +321,7 @@ func AnswerPattern(n int) (Answer, error) {
 }
 
 // AnswerEngage answers whether enough thread is in: by turns when depth is not
-// given. Without either it asks.
+// given. Without either it says how much the material wants.
 func AnswerEngage(k Known, turns float64, depth *measure.Quantity, into Material) (Answer, error) {
 	name := k.Thread
 	if name == "" {
@@ -357,7 +353,16 @@ func AnswerEngage(k Known, turns float64, depth *measure.Quantity, into Material
 		}
 		said = fmt.Sprintf("%s turns are %s", short(turns), e.Depth.Quantity().Digits(3))
 	default:
-		return Answer{Ask: "How many turns, or how deep?"}, nil
+		if e, err = EngagementByDepth(t, 0, into); err != nil {
+			return Answer{}, err
+		}
+		q := e.Wanted.Quantity()
+		a := Answer{Source: e.Source, Figure: &q, Text: fmt.Sprintf("%s wants %s of thread in %s, %.0f turns.", t.Spoken(), q.Digits(3), e.Into, math.Ceil(float64(e.Wanted/t.Pitch)-1e-9))}
+		if into == MaterialUnknown {
+			a.Text += materialTaken(&a)
+		}
+		a.Text += " " + manualDecides
+		return a, nil
 	}
 	a := Answer{Source: e.Source}
 	q := e.Depth.Quantity()
@@ -369,9 +374,14 @@ func AnswerEngage(k Known, turns float64, depth *measure.Quantity, into Material
 	a.Text = fmt.Sprintf("%s of %s, %s diameters: %s for %s, which wants %s.", said, t.Spoken(),
 		short(float64(measure.Quantity{Amount: e.Diameters}.Digits(2).Amount)), verdict, e.Into, e.Wanted.Quantity().Digits(3))
 	if into == MaterialUnknown {
-		a.Assumptions = []string{"aluminium taken, as no material was given"}
-		a.Text += " Aluminium taken, as no material was given."
+		a.Text += materialTaken(&a)
 	}
 	a.Text += " " + manualDecides
 	return a, nil
+}
+
+// materialTaken records and says that aluminium was assumed.
+func materialTaken(a *Answer) string {
+	a.Assumptions = []string{"aluminium taken, as no material was given"}
+	return " Aluminium taken, as no material was given."
 }

@@ -40,6 +40,34 @@ func TestQuestionsAreAnsweredInSentences(t *testing.T) {
 			[]string{"1/4-20 grade 8", "dry"}},
 		"guide torque for a wrench size": {func() (Answer, error) { return AnswerGuide(Known{Size: mustRead(t, "10 mm")}) },
 			[]string{"Is the thread M6, M8 or M10?"}},
+		// ISO 898-1, tables of minimum loads: M8 10.9 proof 30 400 N, breaking 38 100 N.
+		"strength": {func() (Answer, error) { return AnswerStrength(Known{Thread: "M8", Class: "10.9"}) },
+			[]string{"M8 10.9: proof load 30.4 kN, yields at 34.4 kN, breaks at 38.1 kN; stress area 36.6 mm².", "Guide figure, your manual decides."}},
+		"strength without a class": {func() (Answer, error) { return AnswerStrength(Known{Thread: "M8"}) },
+			[]string{"M8 8.8: proof load 21.2 kN", "Class 8.8 taken"}},
+		"strength of a wrench size": {func() (Answer, error) { return AnswerStrength(Known{Size: mustRead(t, "10 mm"), Kind: KindWrench}) },
+			[]string{"Is the thread M6 or M8?"}},
+		"strength of nothing": {func() (Answer, error) { return AnswerStrength(Known{}) }, []string{"Of which thread?"}},
+		// F = T/(K·d), Shigley eq. 8-27: 80 / (0.20 · 0.012) = 33.3 kN; proof 84.3 mm² · 580 MPa = 48.9 kN.
+		"preload": {func() (Answer, error) {
+			return AnswerPreload(Known{Thread: "M12", Class: "8.8"}, mustRead(t, "80 N·m"))
+		},
+			[]string{"about 33.3 kN, 68 % of its proof load", "Dry thread taken", "give or take a quarter"}},
+		"preload past the proof load": {func() (Answer, error) {
+			return AnswerPreload(Known{Thread: "M6", Class: "8.8"}, mustRead(t, "70 ft-lb"))
+		},
+			[]string{"past the proof load of M6 8.8", "your manual decides"}},
+		// ASME B1.1: 1/4-20 UNC is 0.250 in across, 20 threads to the inch.
+		"designation": {func() (Answer, error) { return AnswerDesignation(Known{Thread: "quarter twenty"}) },
+			[]string{"1/4-20: 6.35 mm across the thread, 20 threads to the inch, that is 1.27 mm.", "Wrench: 7/16 inch hexagon."}},
+		"designation of nothing": {func() (Answer, error) { return AnswerDesignation(Known{}) }, []string{"Which thread?"}},
+		"loosening is tightening backwards": {func() (Answer, error) { return AnswerLoosening(8) },
+			[]string{"8, 4, 6, 2, 7, 3, 5, 1.", "your manual wins"}},
+		"locker":        {func() (Answer, error) { return AnswerLocker(), nil }, []string{"your manual's choice", "degrease"}},
+		"sealant times": {func() (Answer, error) { return AnswerSealantTimes(), nil }, []string{"close within 3 min to 15 min", "cure 24 h", "The label of yours decides."}},
+		// Twice the diameter in aluminium, see EngagementRules; 16 mm at 1.25 mm a turn is 12.8 turns.
+		"engagement wanted": {func() (Answer, error) { return AnswerEngage(m8, 0, nil, Aluminium) },
+			[]string{"M8 wants 16 mm of thread in aluminium, 13 turns."}},
 		"guide torque for nothing": {func() (Answer, error) { return AnswerGuide(Known{}) }, []string{"For which thread?"}},
 		"what takes a 12": {func() (Answer, error) { return AnswerThread(Known{Size: mustRead(t, "12 mm")}) },
 			[]string{"A 12 mm head is M8 (small JIS hexagon)."}},
@@ -49,7 +77,7 @@ func TestQuestionsAreAnsweredInSentences(t *testing.T) {
 		"hex key":         {func() (Answer, error) { return AnswerThread(Known{Kind: KindHexKey, Size: mustRead(t, "5 mm")}) }, []string{"A 5 mm hex key is M6 (socket head)."}},
 		"wrench for an M10": {func() (Answer, error) { return AnswerHead(Known{Thread: "M10"}) },
 			[]string{"M10: 16 mm ISO hexagon or flange nut, 17 mm old DIN hexagon, 14 mm small JIS hexagon, 13 mm small flange, 15 mm flange nut, 8 mm hex key."}},
-		"wrench for three eighths": {func() (Answer, error) { return AnswerHead(Known{Thread: "3/8-16"}) }, []string{"3/8: 9/16 in inch hexagon."}},
+		"wrench for three eighths": {func() (Answer, error) { return AnswerHead(Known{Thread: "3/8-16"}) }, []string{"3/8: 9/16 inch hexagon."}},
 		"setting": {func() (Answer, error) { return AnswerSetting(mustRead(t, "50 N·m"), crow, nil) },
 			[]string{"Set 44.4 N·m for 50 N·m at the fastener", "adapter straight ahead, 400 mm from grip to drive", "Guide figure, your manual decides."}},
 		"setting on a wrench of the user's": {func() (Answer, error) { return AnswerSetting(mustRead(t, "50 N·m"), crow, demoWrenches(t)) },
@@ -61,7 +89,7 @@ func TestQuestionsAreAnsweredInSentences(t *testing.T) {
 		"pattern":               {func() (Answer, error) { return AnswerPattern(12) }, []string{"1, 7, 4, 10, 2, 8, 5, 11, 3, 9, 6, 12.", "30, 60 and 100 %", "printed in your manual wins"}},
 		"engagement":            {func() (Answer, error) { return AnswerEngage(m8, 7, nil, Aluminium) }, []string{"7 turns are 8.75 mm of M8, 1.1 diameters: not enough for aluminium, which wants 16 mm.", "your manual decides"}},
 		"engagement depth":      {func() (Answer, error) { return AnswerEngage(m8, 0, &depth, "") }, []string{"2 diameters: enough for aluminium", "Aluminium taken"}},
-		"engagement of nothing": {func() (Answer, error) { return AnswerEngage(m8, 0, nil, "") }, []string{"How many turns"}},
+		"engagement of nothing": {func() (Answer, error) { return AnswerEngage(m8, 0, nil, "") }, []string{"M8 wants 16 mm of thread in aluminium, 13 turns. Aluminium taken, as no material was given."}},
 	} {
 		a, err := c.answer()
 		require.NoError(t, err, name)

@@ -1,6 +1,9 @@
 package speech
 
-import "sync"
+import (
+	"slices"
+	"sync"
+)
 
 // vocabulary is the model's tokens as a trie of their bytes, so that the
 // tokens which keep a text inside a language are found by walking both
@@ -131,8 +134,26 @@ func (l *continuations) after(state int32) []step {
 	} else {
 		s = l.words.paths(l.lang, state)
 	}
+	s = slices.DeleteFunc(s, func(s step) bool { return l.idle(state, s) })
 	l.known[state] = s
 	return s
+}
+
+// idle reports whether a token says nothing: marks after the last word, which
+// count as the end, or more marks where one stands already. A language may allow
+// any number of them, and a row of commas is likelier than it should be.
+func (l *continuations) idle(state int32, s step) bool {
+	marks := 0
+	for _, b := range l.words.words[s.token] {
+		switch b {
+		case ',', '.', ';', ':', '?', '!':
+			marks++
+		case ' ':
+		default:
+			return false
+		}
+	}
+	return marks > 1 || marks == 1 && (s.state == state || !l.lang.Extends(s.state))
 }
 
 // dictation reports whether anything at all may follow state: free speech.

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"putback/intent"
 )
 
 // wordList is a language of a few words, as a plain trie of its own: the state
@@ -94,4 +96,23 @@ func TestAFollowedTokenEndsWhereItsBytesLead(t *testing.T) {
 
 func TestLikeliestAreTheGreatestInOrder(t *testing.T) {
 	require.Equal(t, []int32{3, 1, 0}, likeliest([]float32{1, 2, -1, 5, 0}, 3))
+}
+
+func TestMarksThatSayNothingAreNotFollowed(t *testing.T) {
+	g, err := intent.ParseGrammar("marks.jsgf", []byte("#JSGF V1.0;\ngrammar marks;\npublic <a> = done [now];\n"), nil)
+	require.NoError(t, err)
+	lang, err := g.Compile()
+	require.NoError(t, err)
+	words := [][]byte{[]byte(" done"), []byte(","), []byte(",."), []byte("..."), []byte(" now"), []byte(".")}
+	c := newContinuations(newVocabulary(words), lang)
+	tokens := func(state int32) (out []int32) {
+		for _, s := range c.after(state) {
+			out = append(out, s.token)
+		}
+		return out
+	}
+	done := c.follow(opening, 0)
+	require.ElementsMatch(t, []int32{1, 4, 5}, tokens(done), "a mark before the next word, once")
+	require.ElementsMatch(t, []int32{4}, tokens(c.follow(done, 1)))
+	require.Empty(t, tokens(c.follow(done, 4)), "behind the last word marks are the end")
 }

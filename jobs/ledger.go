@@ -683,7 +683,7 @@ func (d *draft) readBack(m move, batches []batch) {
 		d.reply.Text = strings.TrimSuffix(d.reply.Text, ".") + ", " + d.figure(*m.torque) + "."
 	}
 	if m.kind == KindTorqued && m.how == "feel" {
-		d.more("By feel.")
+		d.reply.Text = strings.TrimSuffix(d.reply.Text, ".") + " by feel."
 	}
 	d.leftAfter(m, batches)
 	if m.stow != "" {
@@ -695,7 +695,14 @@ func (d *draft) readBack(m move, batches []batch) {
 	if m.kind == KindRefitted {
 		for _, b := range batches {
 			d.tip(b.group)
+			d.locker(d.st.group(b.group))
 		}
+	}
+	if m.kind == KindTorqued {
+		if g := d.st.group(batches[0].group); m.how != "wrench" && len(batches) == 1 && g.figure() != "" {
+			d.more("Wanted: %s.", g.figure())
+		}
+		d.closed()
 	}
 }
 

@@ -125,7 +125,10 @@ func (d *draft) filled(v intent.Filled, sure bool) {
 		}
 		if text != "" {
 			d.confirm(ReplyObjection, text+" Write it down all the same?",
-				func(d *draft) { d.filled(v, true) },
+				func(d *draft) {
+					d.filled(v, true)
+					d.add(KindNote, named{Text: "filled " + name + " against: " + text})
+				},
 				func(d *draft) { d.say(ReplyAnswer, "Nothing written down.") })
 			return
 		}

@@ -12,8 +12,9 @@ import (
 type question struct {
 	reply   Reply
 	asked   time.Time
-	holds   bool // a change of the record hangs on it
-	done    bool // "done" answers it like a yes
+	holds   bool   // a change of the record hangs on it
+	done    bool   // "done" answers it like a yes
+	echo    string // said back, it is a yes: "all tight"
 	yes     func(d *draft)
 	no      func(d *draft)
 	choices []choice
@@ -33,7 +34,7 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 	if q == nil {
 		return false
 	}
-	if _, ok := in.(intent.Done); ok && q.done {
+	if _, ok := in.(intent.Done); ok && q.done || q.echo != "" && strings.HasSuffix(normal(d.heard.Text), q.echo) {
 		in = intent.Yes{}
 	}
 	switch v := in.(type) {

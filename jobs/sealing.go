@@ -48,10 +48,46 @@ func (d *draft) seal(name string, st *step) {
 			}
 		}
 	}
+	for _, t := range d.st.Timers {
+		if t.Sealant == x.Name && overlap(t.Groups, groups) {
+			return // said when it was put on
+		}
+	}
+	if d.st.closedUp(st.Fasteners) {
+		d.startWaits(x)
+		d.waitWords(x)
+		return
+	}
 	d.startSealant(x, groups)
 	if limit := x.limitTime(); limit > 0 {
 		d.more("%s", x.toClose(limit))
 	}
+}
+
+// locker starts the time of a locker when its bolts go in.
+func (d *draft) locker(g *group) {
+	x := d.st.sealant(g.Locker)
+	if g.Locker == "" || x == nil || x.limitTime() == 0 {
+		return
+	}
+	for _, t := range d.st.Timers {
+		if !t.Ended && t.Sealant == x.Name && slices.Contains(t.Groups, g.Name) {
+			return
+		}
+	}
+	d.startSealant(x, []string{g.Name})
+	d.more("%s", x.toClose(x.limitTime()))
+}
+
+// closedUp tells whether all of the groups are tight; false without any.
+func (s *State) closedUp(groups []string) bool {
+	for _, name := range groups {
+		g := s.group(name)
+		if g == nil || g.holes() > 0 || g.tight() == 0 || g.tight() < g.Count {
+			return false
+		}
+	}
+	return len(groups) > 0
 }
 
 // toClose says how long there is from now.
@@ -106,12 +142,7 @@ func (d *draft) closed() {
 		if !t.Limit || t.Ended || t.Sealant == "" || len(t.Groups) == 0 {
 			continue
 		}
-		tight := true
-		for _, name := range t.Groups {
-			g := d.st.group(name)
-			tight = tight && g != nil && g.holes() == 0 && g.tight() > 0 && (g.Count == 0 || g.tight() >= g.Count)
-		}
-		if !tight {
+		if !d.st.closedUp(t.Groups) {
 			continue
 		}
 		x := d.st.sealant(t.Sealant)
@@ -120,11 +151,21 @@ func (d *draft) closed() {
 			continue
 		}
 		d.startWaits(x)
-		if x.OilAfter > 0 {
-			d.more("%s closed in time. No oil or coolant for %s, by %s.", capital(x.Name), lasts(x.OilAfter), x.Source)
-		} else if x.Cure > 0 {
-			d.more("%s cures in %s, by %s.", capital(x.Name), lasts(x.Cure), x.Source)
+		if late := d.now.After(t.due()); late {
+			d.more("%s closed %s late.", capital(x.Name), lasts(d.now.Sub(t.due())))
+		} else {
+			d.more("%s closed in time.", capital(x.Name))
 		}
+		d.waitWords(x)
+	}
+}
+
+// waitWords says how long a sealant wants now.
+func (d *draft) waitWords(x *SheetSealant) {
+	if x.OilAfter > 0 {
+		d.more("No oil or coolant for %s, by %s.", lasts(x.OilAfter), x.Source)
+	} else if x.Cure > 0 {
+		d.more("%s cures in %s, by %s.", capital(x.Name), lasts(x.Cure), x.Source)
 	}
 }
 

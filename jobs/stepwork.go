@@ -377,12 +377,14 @@ func (d *draft) askCount(st *step, e ending) bool {
 	}
 	if st.Phase == "strip" {
 		d.ask = &question{holds: true, yes: record(false), no: func(d *draft) { d.endStep(name, e) }, choices: []choice{{"loose", record(true)}}}
+		d.ask.echo = "all out"
 		d.reply = Reply{Kind: ReplyQuestion, Text: "Not counted yet: " + fewOf(names, 3) + ". All out?", Choices: []string{"yes", "loose", "no"}}
 		return true
 	}
-	text := "Still out: " + fewOf(names, 3) + ". All back"
+	text, echo := "Still out: "+fewOf(names, 3)+". All back", "all back"
 	switch {
 	case loose:
+		echo = "all tight"
 		text = "Still loose: " + fewOf(names, 3) + ". All tight"
 	case len(fresh) == len(list):
 		text += ", with " + plural(list[0].n, "a new one", "new ones")
@@ -390,6 +392,7 @@ func (d *draft) askCount(st *step, e ending) bool {
 		text += ", new " + fewOf(fresh, 2)
 	}
 	d.confirm(ReplyQuestion, text+"?", record(false), func(d *draft) { d.say(ReplyAnswer, "The step stays open.") })
+	d.ask.echo = echo
 	return true
 }
 

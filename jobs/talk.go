@@ -238,14 +238,15 @@ func lasts(t time.Duration) string {
 	switch {
 	case t < time.Minute:
 		return fmt.Sprintf("%d %s", int(t.Seconds()), plural(int(t.Seconds()), "second", "seconds"))
-	case t < 2*time.Hour && t%time.Hour != 0:
+	case t < time.Hour:
 		m := int(t.Round(time.Minute).Minutes())
 		return fmt.Sprintf("%d %s", m, plural(m, "minute", "minutes"))
-	case t%time.Hour == 0:
-		h := int(t.Hours())
-		return fmt.Sprintf("%d %s", h, plural(h, "hour", "hours"))
 	}
-	h := int(t.Hours())
-	m := int(t.Minutes()) % 60
-	return fmt.Sprintf("%d %s %d", h, plural(h, "hour", "hours"), m)
+	t = t.Round(time.Minute)
+	h, m := int(t.Hours()), int(t.Minutes())%60
+	text := fmt.Sprintf("%d %s", h, plural(h, "hour", "hours"))
+	if m > 0 {
+		text += fmt.Sprintf(" %d %s", m, plural(m, "minute", "minutes"))
+	}
+	return text
 }

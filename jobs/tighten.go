@@ -174,7 +174,11 @@ func (d *draft) tightenGroup(name string, check bool, t tightening) {
 		in = g.Count - g.holes()
 	}
 	if in == 0 {
-		d.say(ReplyAnswer, "None of the %s %s in place.", name, isAre(0))
+		if g.Count == 1 {
+			d.say(ReplyAnswer, "The %s is not in.", name)
+		} else {
+			d.say(ReplyAnswer, "None of the %s is in.", name)
+		}
 		return
 	}
 	if g.holes() > 0 && !t.short {

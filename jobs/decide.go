@@ -152,11 +152,13 @@ func (d *draft) condition(v intent.Condition) {
 	if name := d.findPart(v.Where); name != "" && (len(list) == 0 || f == nil && normal(name) == normal(bare(v.Where))) {
 		d.add(KindNote, named{Text: name + ": " + v.What})
 		d.say(ReplyReadBack, "Noted, %s: %s.", name, v.What)
-		if _, p := d.st.part(name); p.Renew == "if damaged" && p.Have > 0 {
-			d.more("It wants renewing; %s at hand.", spell(p.Have))
-		} else if p.Renew == "if damaged" {
+		if _, p := d.st.part(name); p.Renew == "if damaged" {
 			d.add(KindPartNeed, partCount{Part: name, N: max(p.Need, 1)})
-			d.more("It wants renewing; none at hand, it is on the list.")
+			if p.Have > 0 {
+				d.more("It wants renewing; %s at hand.", spell(p.Have))
+			} else {
+				d.more("It wants renewing; none at hand, it is on the list.")
+			}
 		}
 		return
 	}

@@ -8,7 +8,7 @@ import (
 // starting collects what was answered on the way to the first start.
 type starting struct {
 	doubts []int    // asked about and still open
-	feel   []string // groups asked about and not left as they are
+	feel   []string // groups and measurements asked about and not left as they are
 }
 
 // startCheck goes through what stands before the first start: each doubt, what
@@ -49,6 +49,21 @@ func (d *draft) beforeStart(c starting) {
 			func(d *draft) { d.beforeStart(still) })
 		return
 	}
+	for _, l := range d.st.Limits {
+		verdict, by := l.verdict()
+		if !l.Value.Given() || verdict != "over" && verdict != "under" || slices.Contains(d.st.Checked, l.Name) || slices.Contains(c.feel, l.Name) {
+			continue
+		}
+		name, still := l.Name, c
+		still.feel = append(slices.Clone(c.feel), name)
+		d.confirm(ReplyQuestion, capital(name)+" is "+by.String()+" "+verdict+" its limit. Leave it so?",
+			func(d *draft) {
+				d.add(KindChecked, named{Name: name})
+				d.beforeStart(c)
+			},
+			func(d *draft) { d.beforeStart(still) })
+		return
+	}
 	if open := d.st.unfinished(d.now); len(open) > 0 {
 		d.say(ReplyAnswer, "Not yet: %s.", bounded(open, ",", maxWords-6))
 		return
@@ -74,7 +89,7 @@ func (d *draft) checklist() {
 	d.ask = &question{done: true, yes: func(d *draft) { d.tick(item) },
 		no: func(d *draft) { d.say(ReplyAnswer, "Do that first, then say done.") }}
 	text := capital(item) + "?"
-	if len(d.st.Checked) == 0 {
+	if len(left) == len(d.st.checks()) {
 		text = "Nothing open in the record. " + capital(countOf(len(left), "check", "checks")) + ". " + text
 	}
 	d.reply = Reply{Kind: ReplyQuestion, Text: text, Choices: []string{"yes", "no"}}

@@ -28,7 +28,7 @@ func (d *draft) handOver() {
 		return
 	}
 	if i := slices.IndexFunc(d.st.Suspects, func(u *suspect) bool { return u.State == "culprit" }); i >= 0 {
-		d.more("The fault was %s.", d.st.Suspects[i].Name)
+		d.more("The fault was %s.", the(d.st.Suspects[i].Name))
 	}
 	d.more("%s done", capital(countOf(done, "step", "steps")))
 	if skipped > 0 {

@@ -67,6 +67,9 @@ type View struct {
 	Steps    []StepView    `json:"steps"`
 	Groups   []GroupView   `json:"groups"`
 	Run      *RunView      `json:"run"`
+	Paused   []RunView     `json:"paused"` // runs left for another
+	Wrench   string        `json:"wrench"` // in hand, "" not said
+	Checks   []CheckView   `json:"checks"` // before the first start
 	Timers   []TimerView   `json:"timers"`
 	Doubts   []DoubtView   `json:"doubts"`
 	Parts    []PartView    `json:"parts"`
@@ -113,6 +116,7 @@ type GroupView struct {
 	Snug      int          `json:"snug"`
 	Torqued   int          `json:"torqued"`
 	ByFeel    int          `json:"byFeel"`
+	Unsure    int          `json:"unsure"` // tight, nobody said how
 	Torque    string       `json:"torque"` // required, as printed: "25 ± 3 N·m"
 	TorqueNm  float64      `json:"torqueNm"`
 	GuideLow  float64      `json:"guideLowNm"` // guide range for the thread, N·m; 0 unknown
@@ -170,6 +174,7 @@ type PartView struct {
 	Where  string `json:"where"`
 	Renew  string `json:"renew"`
 	Aside  bool   `json:"aside"`
+	Asked  bool   `json:"asked"` // somebody said that a new one is needed
 }
 
 // FluidView is one fluid.
@@ -193,6 +198,12 @@ type SuspectView struct {
 	For     []string `json:"for"`
 	Against []string `json:"against"`
 	Reason  string   `json:"reason"`
+}
+
+// CheckView is a line of the checklist before the first start.
+type CheckView struct {
+	Name string `json:"name"`
+	Done bool   `json:"done"`
 }
 
 // NoteView is a note or a mark.

@@ -299,10 +299,13 @@ func (d *draft) tellPart(name string) {
 	}
 }
 
+// mustBeNew tells whether the old one is not to go back.
+func (p *part) mustBeNew() bool { return p.Renew == "always" || p.Asked }
+
 // short is how many new ones of a part are still to be got: those that must be
 // new, and those somebody asked for.
 func (p *part) short() int {
-	if p.Renew != "always" && !p.Asked {
+	if !p.mustBeNew() {
 		return 0
 	}
 	return max(max(p.Need, 1)-p.Have-p.New, 0)

@@ -94,7 +94,7 @@ func (s *State) closedUp(groups []string) bool {
 func (x *SheetSealant) toClose(limit time.Duration) string {
 	what := "to close it"
 	if x.CloseWithin == 0 {
-		what = "to torque it"
+		what = "to torque"
 	}
 	return capital(lasts(limit)) + " " + what + ", by " + x.Source + "."
 }
@@ -152,9 +152,9 @@ func (d *draft) closed() {
 		}
 		d.startWaits(x)
 		if late := d.now.After(t.due()); late {
-			d.more("%s closed %s late.", capital(x.Name), lasts(d.now.Sub(t.due())))
+			d.more("%s: %s late.", capital(x.Name), lasts(d.now.Sub(t.due())))
 		} else {
-			d.more("%s closed in time.", capital(x.Name))
+			d.more("%s: in time.", capital(x.Name))
 		}
 		d.waitWords(x)
 	}
@@ -165,7 +165,7 @@ func (d *draft) waitWords(x *SheetSealant) {
 	if x.OilAfter > 0 {
 		d.more("No oil or coolant for %s, by %s.", lasts(x.OilAfter), x.Source)
 	} else if x.Cure > 0 {
-		d.more("%s cures in %s, by %s.", capital(x.Name), lasts(x.Cure), x.Source)
+		d.more("It cures in %s, by %s.", lasts(x.Cure), x.Source)
 	}
 }
 

@@ -76,6 +76,9 @@ func (d *draft) openStep(name, lead string) {
 	}
 	d.say(ReplyReadBack, "%s: %s.", lead, strings.TrimSuffix(doing(st), "."))
 	tips := d.outlook(st, say)
+	if st.starts() && (len(d.st.unfinished(d.now)) > 0 || len(d.st.unchecked()) > 0) {
+		d.more("Ask me first if it is ready to start.")
+	}
 	d.add(KindStep, stepState{Step: name, State: "open", Caution: say, Tips: tips})
 }
 
@@ -122,7 +125,7 @@ func (d *draft) outlook(st *step, caution bool) (tips []string) {
 		d.more("%s", wait)
 	}
 	for _, name := range st.Parts {
-		if _, p := d.st.part(name); p != nil && p.Renew == "always" {
+		if _, p := d.st.part(name); p != nil && p.mustBeNew() {
 			d.room("New %s.", name)
 		}
 	}
@@ -183,6 +186,17 @@ func (g *group) inShort() string {
 	return spell(g.Count) + " " + hand + g.Name
 }
 
+// starts tells whether a refit step runs the engine, by the words of its text.
+func (st *step) starts() bool {
+	text := " " + normal(st.Name+" "+st.Do) + " "
+	for _, w := range []string{"first run", "first start", "start the engine", "start it", "run it", "run the engine", "fire it up"} {
+		if st.Phase == "refit" && strings.Contains(text, " "+w+" ") {
+			return true
+		}
+	}
+	return false
+}
+
 // following is the step after st in order that still waits, nil when there is none.
 func (s *State) following(st *step) *step {
 	list, err := s.order(st.Phase)
@@ -206,7 +220,7 @@ func (s *State) missingFor(st *step) []string {
 		return nil
 	}
 	for _, name := range st.Parts {
-		if _, p := s.part(name); p != nil && p.Renew == "always" && p.Have+p.New < max(p.Need, 1) {
+		if _, p := s.part(name); p != nil && p.short() > 0 {
 			list = append(list, name)
 		}
 	}
@@ -250,6 +264,8 @@ type ending struct {
 	counted bool
 	renewed []string // parts confirmed new
 	doubts  bool
+	wet     bool // a fluid went in although a sealant wants more time
+	torque  bool // asked about what is not torqued
 }
 
 // done reports a step, bolt or pass as done.
@@ -287,34 +303,104 @@ func (d *draft) endStep(name string, e ending) {
 	if !e.counted && d.askCount(st, e) {
 		return
 	}
-	if st.Phase == "refit" {
-		for _, part := range st.Parts {
-			_, p := d.st.part(part)
-			if p == nil || p.Renew != "always" || p.New >= max(p.Need, 1) || slices.Contains(e.renewed, part) {
-				continue
-			}
-			d.events = nil
-			more := e
-			more.renewed = append(slices.Clone(e.renewed), part)
-			d.confirm(ReplyQuestion, plural(p.Need, "Is the ", "Are the ")+part+" new?",
-				func(d *draft) { d.endStep(name, more) },
-				func(d *draft) { d.say(ReplyAnswer, "It is once-only. The step stays open.") })
-			return
-		}
-		if list := d.st.doubtsFor(st); len(list) > 0 && !e.doubts {
-			d.events = nil
-			e.doubts = true
-			k := list[0]
-			d.confirm(ReplyQuestion, "You doubted: "+strings.TrimSuffix(d.st.Doubts[k].Text, ".")+". Settled?",
-				func(d *draft) {
-					d.add(KindSettled, doubtSettled{Doubt: k + 1, How: "settled at " + name})
-					d.endStep(name, e)
-				},
-				func(d *draft) { d.endStep(name, e) })
-			return
-		}
+	if st.Phase == "refit" && d.askRefit(st, e) {
+		return
 	}
 	d.finishStep(st, e)
+}
+
+// askRefit asks what a refit step must not end without: new parts, a sealant's
+// wait, torques, doubts. What was answered before is recorded with the next
+// question, so that nothing said is lost.
+func (d *draft) askRefit(st *step, e ending) bool {
+	name := st.Name
+	for _, part := range st.Parts {
+		_, p := d.st.part(part)
+		if p == nil || !p.mustBeNew() || p.New >= max(p.Need, 1) || slices.Contains(e.renewed, part) {
+			continue
+		}
+		more := e
+		more.renewed = append(slices.Clone(e.renewed), part)
+		why := "It is once-only."
+		if p.Renew != "always" {
+			why = "A new one was asked for."
+		}
+		d.confirm(ReplyQuestion, plural(p.Need, "Is the ", "Are the ")+part+" new?",
+			func(d *draft) { d.endStep(name, more) },
+			func(d *draft) { d.say(ReplyAnswer, "%s The step stays open.", why) })
+		return true
+	}
+	if wait := d.st.fluidWait(st, d); wait != "" && !e.wet && d.st.dry(st.Fluids) {
+		wet := e
+		wet.wet = true
+		d.confirm(ReplyObjection, wait+" Is it in all the same?",
+			func(d *draft) {
+				d.add(KindNote, named{Text: "filled against: " + wait})
+				d.endStep(name, wet)
+			},
+			func(d *draft) { d.say(ReplyAnswer, "The step stays open.") })
+		return true
+	}
+	if !e.torque && d.askTorqued(st, e) {
+		return true
+	}
+	if list := d.st.doubtsFor(st); len(list) > 0 && !e.doubts {
+		e.doubts = true
+		k := list[0]
+		d.confirm(ReplyQuestion, "You doubted: "+strings.TrimSuffix(d.st.Doubts[k].Text, ".")+". Settled?",
+			func(d *draft) {
+				d.add(KindSettled, doubtSettled{Doubt: k + 1, How: "settled at " + name})
+				d.endStep(name, e)
+			},
+			func(d *draft) { d.endStep(name, e) })
+		return true
+	}
+	return false
+}
+
+// askTorqued asks about the groups of a step that wait for the wrench.
+func (d *draft) askTorqued(st *step, e ending) bool {
+	e.torque = true
+	name := st.Name
+	var open []string
+	for _, n := range st.Fasteners {
+		if g := d.st.group(n); g != nil && g.figure() != "" && g.Back+g.Snug+g.Loose > 0 {
+			open = append(open, n)
+		}
+	}
+	if len(open) == 0 {
+		return false
+	}
+	tight := func(how string) func(d *draft) {
+		return func(d *draft) {
+			for _, n := range open {
+				g := d.st.group(n)
+				t := groupTorqued{Group: n, N: g.Back + g.Snug + g.Loose, How: how}
+				if how == "wrench" {
+					t.Torque = g.full()
+				}
+				d.add(KindTorqued, t)
+			}
+			d.endStep(name, e)
+		}
+	}
+	later := func(d *draft) { d.endStep(name, e) }
+	d.ask = &question{holds: true, no: later,
+		choices: []choice{{"torqued", tight("wrench")}, {"by feel", tight("feel")}, {"later", later}}}
+	text := "Not torqued yet: " + fewOf(open, 3)
+	if len(open) == 1 {
+		text += ", " + d.st.group(open[0]).figure()
+	}
+	d.reply = Reply{Kind: ReplyQuestion, Text: text + ". Torqued, by feel, or later?", Choices: []string{"torqued", "by feel", "later"}}
+	return true
+}
+
+// dry tells whether one of the fluids is not in.
+func (s *State) dry(fluids []string) bool {
+	return slices.ContainsFunc(fluids, func(name string) bool {
+		_, f := s.fluid(name)
+		return f == nil || !f.In
+	})
 }
 
 // askCount asks about fasteners of the step that were not counted; false: all are accounted for.
@@ -448,17 +534,6 @@ func (d *draft) finishStep(st *step, e ending) {
 	}
 	if len(open) > 0 {
 		d.more("Not measured: %s.", andList(open))
-	}
-	open = nil
-	if st.Phase == "refit" {
-		for _, name := range st.Fasteners {
-			if g := d.st.group(name); g != nil && g.figure() != "" && g.tight() == 0 {
-				open = append(open, g.Name)
-			}
-		}
-		if len(open) > 0 {
-			d.more("Not yet torqued: %s.", andList(open))
-		}
 	}
 	next, waits := d.st.next()
 	switch {

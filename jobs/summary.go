@@ -14,16 +14,21 @@ func (d *draft) whereWasI(worked time.Time) {
 		d.say(ReplyAnswer, "Nothing is done yet.")
 	} else {
 		d.say(ReplyAnswer, "Last worked %s", ago(worked, d.now))
-		if st := d.st.open(); st != nil {
-			d.reply.Text += ", on " + st.Name
-		} else if d.st.LastDone != "" {
+		if d.st.open() == nil && d.st.LastDone != "" {
 			d.reply.Text += ", after " + d.st.LastDone
 		}
 		d.reply.Text += "."
 	}
 	// What is next is never left out for length.
 	next := ""
-	if st, waits := d.st.next(); st != nil && len(waits) == 0 {
+	st, waits := d.st.next()
+	if open := d.st.open(); open != nil {
+		next = "In hand: " + open.Name
+		if st != nil && len(waits) == 0 {
+			next += ", then " + st.Name
+		}
+		next += "."
+	} else if st != nil && len(waits) == 0 {
 		next = "Next: " + st.Name + "."
 	} else if st == nil && d.st.stepPhase() == "strip" && len(d.st.Steps) > 0 {
 		next = "Next: putting back."
@@ -115,6 +120,13 @@ func (s *State) unfinished(now time.Time) []string {
 	for _, p := range s.Parts {
 		if p.Aside && p.Fitted == 0 {
 			list = append(list, p.Name+" not in")
+		}
+	}
+	for _, l := range s.Limits {
+		if l.Value.Given() && !slices.Contains(s.Checked, l.Name) {
+			if verdict, _ := l.verdict(); verdict == "over" || verdict == "under" {
+				list = append(list, l.Name+" "+verdict+" its limit")
+			}
 		}
 	}
 	for _, t := range s.Timers {

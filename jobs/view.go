@@ -30,8 +30,17 @@ func (b *Bench) View(now time.Time) View {
 		v.Groups = append(v.Groups, s.viewGroup(g))
 	}
 	if r := s.Run; r != nil && r.Pass < len(r.Passes) {
-		v.Run = &RunView{Group: r.Group, Pass: r.Pass + 1, Passes: len(r.Passes), Target: r.Passes[r.Pass].String(),
-			Order: slices.Clone(r.bolts(r.Pass)), Done: slices.Clone(r.Done), Current: r.current(), Paused: r.Paused, Tool: r.Tool}
+		rv := r.view()
+		v.Run = &rv
+	}
+	for _, r := range s.Paused {
+		if r.Pass < len(r.Passes) {
+			v.Paused = append(v.Paused, r.view())
+		}
+	}
+	v.Wrench = s.Wrench
+	for _, c := range s.checks() {
+		v.Checks = append(v.Checks, CheckView{Name: c, Done: slices.Contains(s.Checked, c)})
 	}
 	for _, t := range s.Timers {
 		state := "running"
@@ -50,7 +59,7 @@ func (b *Bench) View(now time.Time) View {
 		v.Doubts = append(v.Doubts, DoubtView{Text: d.Text, At: d.At, Step: d.Step, Open: !d.Over, Ended: d.Ended})
 	}
 	for _, p := range s.Parts {
-		v.Parts = append(v.Parts, PartView{Name: p.Name, Need: p.Need, Have: p.Have, Fitted: p.Fitted, New: p.New, Spare: p.Spare, Where: p.Where, Renew: p.Renew, Aside: p.Aside})
+		v.Parts = append(v.Parts, PartView{Name: p.Name, Need: p.Need, Have: p.Have, Fitted: p.Fitted, New: p.New, Spare: p.Spare, Where: p.Where, Renew: p.Renew, Aside: p.Aside, Asked: p.Asked})
 	}
 	for _, f := range s.Fluids {
 		fv := FluidView{Name: f.Name, Fill: f.Fill.String()}
@@ -89,6 +98,11 @@ func (b *Bench) View(now time.Time) View {
 	return v
 }
 
+func (r *run) view() RunView {
+	return RunView{Group: r.Group, Pass: r.Pass + 1, Passes: len(r.Passes), Target: r.Passes[r.Pass].String(),
+		Order: slices.Clone(r.bolts(r.Pass)), Done: slices.Clone(r.Done), Current: r.current(), Paused: r.Paused, Tool: r.Tool}
+}
+
 func printed(q measure.Quantity, without string) string {
 	if !q.Given() {
 		return without
@@ -104,7 +118,7 @@ func (s *State) viewStep(st *step) StepView {
 func (s *State) viewGroup(g *group) GroupView {
 	v := GroupView{Name: g.Name, Kind: g.Kind, Size: g.sizeText(), Thread: g.Thread, Class: g.Class, Place: g.Place, Stow: g.Stow,
 		Count: g.Count, Removed: g.Removed, Out: g.out(), Refitted: g.Refitted, Renewed: g.Renewed, Discarded: g.Discarded,
-		Loose: g.Loose, Snug: g.Snug, Torqued: g.Torqued, ByFeel: g.ByFeel, Torque: g.figure(), Source: s.source(g, time.Time{}),
+		Loose: g.Loose, Snug: g.Snug, Torqued: g.Torqued, ByFeel: g.ByFeel, Unsure: g.Unsure, Torque: g.figure(), Source: s.source(g, time.Time{}),
 		Renew: g.Renew, Excuse: g.Excuse, Positions: slices.Clone(g.At), Tips: slices.Clone(g.Tips), Flags: slices.Clone(g.Conditions)}
 	if g.LeftHand && !slices.Contains(v.Flags, "left-hand") {
 		v.Flags = append(v.Flags, "left-hand")

@@ -193,9 +193,10 @@ func (p *Program) Processor() (time.Duration, error) {
 }
 
 // Memory is the resident memory in bytes.
-func (p *Program) Memory() (int64, error) { return residentMemory(p.cmd.Process.Pid) }
+func (p *Program) Memory() (int64, error) { return ResidentMemory(p.cmd.Process.Pid) }
 
-func residentMemory(pid int) (int64, error) {
+// ResidentMemory is the resident memory of a process in bytes.
+func ResidentMemory(pid int) (int64, error) {
 	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
 	if err != nil {
 		return 0, fmt.Errorf("read the memory: %w", err)

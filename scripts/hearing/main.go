@@ -1,196 +1,295 @@
-// Command hearing measures the recogniser on the recordings beside the project:
-// how many barista orders are heard with every slot right, how many are refused
-// and how many would be acted on wrongly, clean and in noise; and how much talk
-// that is not meant for us would be acted on. scripts/bench-hearing calls it.
+// Command hearing measures the recogniser beside its peers on recordings: drink
+// orders by many people, clean and in noise; our own shop commands spoken by
+// synthetic voices; talk that is not meant for us. scripts/bench-hearing calls
+// it and says how.
+//
+// Every clip is mixed once and heard by every row in turn, each row a process
+// of its own, so that all figures come from the same sounds, the same machine
+// and the same minutes.
 package main
 
 import (
-	"context"
+	"bufio"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
-	"hash/fnv"
-	"maps"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 	"time"
 
 	"putback/audio"
-	"putback/intent"
-	"putback/models"
-	"putback/speech"
 )
 
+type options struct {
+	data, sets, only, half, detail, tally   string
+	noise, shopNoise, at, shopAt, talkAt    string
+	serve                                   string
+	seed                                    uint64
+	every, shopEvery, talkEvery, voicesEach int
+	more                                    bool
+}
+
 func main() {
-	data := flag.String("data", filepath.Join("..", "shared", "data"), "folder of the recordings")
-	model := flag.String("model", "tiny.en", "name of the model")
-	noise := flag.String("noise", "kitchen", "noise of the data set to mix in")
-	seed := flag.Uint64("seed", 1, "which stretches of the noise are taken")
-	every := flag.Int("every", 1, "take every n-th recording")
-	only := flag.String("only", "", "measure only the rows whose name has this in it")
-	detail := flag.String("detail", "", "write one JSON line an utterance to this file")
+	var o options
+	flag.StringVar(&o.data, "data", filepath.Join("..", "shared", "data"), "folder of the recordings")
+	flag.StringVar(&o.sets, "sets", "orders,shop,talk", "which sets to hear")
+	flag.StringVar(&o.only, "only", "", "only the rows whose name has this in it; several with commas")
+	flag.BoolVar(&o.more, "more", false, "the peers in other settings as well")
+	flag.StringVar(&o.at, "at", "clean,24,18,12,6", "conditions of the orders: clean, or decibels of signal to noise")
+	flag.StringVar(&o.shopAt, "shop-at", "clean,12", "conditions of the shop commands")
+	flag.StringVar(&o.talkAt, "talk-at", "clean,12", "conditions of the talk")
+	flag.StringVar(&o.noise, "noise", "kitchen", "noise under the orders: a file of the data's noise folder (the beginning of its name will do), or babble")
+	flag.StringVar(&o.shopNoise, "shop-noise", "engine", "noise under the shop commands and the talk")
+	flag.Uint64Var(&o.seed, "seed", 1, "which stretches of the noise are taken")
+	flag.IntVar(&o.every, "every", 3, "take every n-th order; 1 takes all and three times as long")
+	flag.IntVar(&o.shopEvery, "shop-every", 1, "take every n-th shop command")
+	flag.IntVar(&o.talkEvery, "talk-every", 1, "take every n-th talk")
+	flag.IntVar(&o.voicesEach, "voices", 1, "by how many voices each shop command is spoken")
+	flag.StringVar(&o.half, "half", "", "only the odd or the even clips of each set")
+	flag.StringVar(&o.detail, "detail", "", "add one JSON line an utterance and row to this file")
+	flag.StringVar(&o.tally, "tally", "", "hear nothing, print the tables of these detail files (commas between them)")
+	flag.StringVar(&o.serve, "serve", "", "be the row of this model (the bench starts it itself)")
 	flag.Parse()
-	if err := run(*data, *model, *noise, *seed, *every, *only, *detail); err != nil {
+	var err error
+	switch {
+	case o.serve != "":
+		err = serve(o.serve, o.data, os.Stdin, os.Stdout)
+	case o.tally != "":
+		err = retell(strings.Split(o.tally, ","), os.Stdout)
+	default:
+		err = run(o)
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "hearing:", err)
 		os.Exit(1)
 	}
 }
 
-// line is one utterance as it was heard.
-type line struct {
-	File, Set, Want, Got, Text, Free string
-	Verdict                          string
-	LogProb, Score, FreeLogProb      float64
-	Posterior, Confidence            float64
-	Seconds, Took                    float64
-	Right                            bool
+// bench is one run.
+type bench struct {
+	options
+	folder  string // for what is made on the way, removed at the end
+	langs   languages
+	orders  *orders
+	spotter *spotter
+	results *results
+	log     io.Writer // nil for none
 }
 
-func run(data, model, noiseName string, seed uint64, every int, only, detail string) error {
-	path, err := models.Path(model)
-	if err != nil {
+// part is one set with its conditions and its noise.
+type part struct {
+	set   string
+	clips []clip
+	ats   []string
+	noise audio.Samples
+}
+
+func run(o options) (err error) {
+	begun := time.Now()
+	b := &bench{options: o, results: newResults()}
+	if b.folder, err = os.MkdirTemp("", "hearing-"); err != nil {
 		return err
 	}
-	ear, err := speech.Open(path)
-	if err != nil {
+	defer os.RemoveAll(b.folder)
+	if b.langs, err = loadLanguages(o.data); err != nil {
 		return err
 	}
-	defer ear.Close()
-	grammar, err := intent.LoadGrammar(filepath.Join(data, "barista", "barista.jsgf"))
-	if err != nil {
-		return err
-	}
-	barista, err := grammar.Compile()
-	if err != nil {
-		return err
-	}
-	shop, err := intent.Shop(intent.Vocabulary{
-		Groups: []string{"front cover short", "front cover long", "tensioner bolt", "pump bolts"},
-		Parts:  []string{"shaft seal", "impeller"}, Steps: []string{"drain", "cover off", "pump on", "seal in"},
-		Places: []string{"cup four", "top shelf"}, Fluids: []string{"engine oil", "coolant"},
-		Words: []string{"sea strainer", "stern gland"}, CallWord: "toolbox",
-	})
-	if err != nil {
-		return err
-	}
-	noise, err := audio.ReadWAV(filepath.Join(data, "noise", noiseName+".wav"))
-	if err != nil {
-		return err
-	}
-	raw, err := os.ReadFile(filepath.Join(data, "barista", "labels.json"))
-	if err != nil {
-		return fmt.Errorf("reading the labels of the orders: %w", err)
-	}
-	var labels map[string]struct{ Slots map[string]string }
-	if err := json.Unmarshal(raw, &labels); err != nil {
-		return fmt.Errorf("reading the labels of the orders: %w", err)
-	}
-	out := json.NewEncoder(os.Stderr)
-	if detail != "" {
-		f, err := os.Create(detail)
+	if o.detail != "" {
+		f, err := os.OpenFile(o.detail, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
 		if err != nil {
 			return err
 		}
-		defer f.Close()
-		out = json.NewEncoder(f)
-	} else {
-		out = nil
+		defer func() { err = errors.Join(err, f.Close()) }()
+		b.log = f
 	}
-	var orders []string
-	for _, n := range slices.Sorted(maps.Keys(labels)) {
-		orders = append(orders, filepath.Join(data, "barista", n))
-	}
-	talk, err := filepath.Glob(filepath.Join(data, "talk", "*.wav"))
+	parts, err := b.parts()
 	if err != nil {
 		return err
 	}
-	hear := func(file, set string, lang *intent.Automaton, snr float64, clean bool) (line, error) {
-		sound, err := audio.ReadWAV(file)
+	if slices.ContainsFunc(parts, func(p part) bool { return p.set == ordersSet }) {
+		source, err := os.ReadFile(filepath.Join(o.data, "barista", "barista.jsgf"))
 		if err != nil {
-			return line{}, err
+			return fmt.Errorf("reading the grammar of the orders: %w", err)
 		}
-		if !clean {
-			h := fnv.New64()
-			h.Write([]byte(filepath.Base(file)))
-			if sound, err = audio.NewMixer(noise, seed^h.Sum64()).Mix(sound, snr); err != nil {
-				return line{}, err
-			}
+		if b.orders, err = parseOrders(string(source)); err != nil {
+			return err
 		}
-		res, err := ear.Hear(context.Background(), sound, lang)
-		if err != nil {
-			return line{}, fmt.Errorf("hearing %s: %w", file, err)
-		}
-		best, _ := res.Best()
-		l := line{File: filepath.Base(file), Set: set, Text: best.Text, Free: res.FreeText, Verdict: res.Verdict.String(),
-			LogProb: best.LogProb, Score: best.Score, FreeLogProb: res.FreeLogProb, Posterior: best.Posterior, Confidence: res.Confidence,
-			Seconds: float64(len(sound)) / audio.Rate, Took: res.Took.Seconds()}
-		if r := lang.Parse(best.Text); len(r) > 0 {
-			if w, ok := labels[l.File]; ok {
-				l.Right = maps.Equal(r[0].Map(), w.Slots)
-			}
-		}
-		if out != nil {
-			err = out.Encode(l)
-		}
-		return l, err
+		b.spotter = newSpotter(b.orders)
 	}
-	fmt.Printf("%s, %s noise, seed %d\n%-24s %6s %6s %6s %7s %6s %6s\n", model, noiseName, seed, "", "clips", "right", "acted", "wrong", "p50", "p95")
-	row := func(set string, files []string, lang *intent.Automaton, snr float64, clean bool) error {
-		if !strings.Contains(set, only) {
-			return nil
-		}
-		var n, right, acted, wrong int
-		var took []float64
-		for i := 0; i < len(files); i += every {
-			l, err := hear(files[i], set, lang, snr, clean)
-			if err != nil {
-				return err
-			}
-			n++
-			took = append(took, l.Took)
-			if l.Right {
-				right++
-			}
-			if l.Verdict == speech.Act.String() {
-				acted++
-				if !l.Right {
-					wrong++
-				}
-			}
-		}
-		if n == 0 {
-			return nil
-		}
-		sort.Float64s(took)
-		_, err := fmt.Printf("%-24s %6d %5.1f%% %5.1f%% %6.2f%% %5.2fs %5.2fs\n", set, n, percent(right, n), percent(acted, n), percent(wrong, n),
-			took[n/2], took[min(n-1, n*95/100)])
+	if err := b.hearAll(parts); err != nil {
 		return err
 	}
-	start := time.Now()
-	if err := row("orders, clean", orders, barista, 0, true); err != nil {
-		return err
+	b.results.printTables(os.Stdout, map[string]string{ordersSet: o.noise, shopSet: o.shopNoise, talkSet: o.shopNoise})
+	fmt.Printf("\nHeard in %s, seed %d", time.Since(begun).Round(time.Second), o.seed)
+	if o.half != "" {
+		fmt.Printf(", the %s half", o.half)
 	}
-	for _, snr := range []float64{24, 18, 12, 6} {
-		if err := row(fmt.Sprintf("orders, %.0f dB", snr), orders, barista, snr, false); err != nil {
-			return err
-		}
-	}
-	for _, l := range []struct {
-		name string
-		lang *intent.Automaton
-	}{{"barista", barista}, {"shop", shop}} {
-		if err := row("talk, "+l.name, talk, l.lang, 0, true); err != nil {
-			return err
-		}
-		if err := row("talk, "+l.name+", 12 dB", talk, l.lang, 12, false); err != nil {
-			return err
-		}
-	}
-	fmt.Printf("in %s; right: every slot and none more; wrong: acted on and not right\n", time.Since(start).Round(time.Second))
+	fmt.Println(". Times are from handing over the sound to the answer, the rows taking turns on each clip.")
 	return nil
 }
 
-func percent(n, of int) float64 { return 100 * float64(n) / float64(of) }
+// parts gathers what is to be heard.
+func (b *bench) parts() ([]part, error) {
+	var parts []part
+	for _, set := range strings.Split(b.sets, ",") {
+		p := part{set: strings.TrimSpace(set)}
+		var err error
+		at, noise, every := b.shopAt, b.shopNoise, b.shopEvery
+		switch p.set {
+		case ordersSet:
+			at, noise, every = b.at, b.noise, b.every
+			p.clips, err = orderClips(b.data)
+		case shopSet:
+			p.clips, err = shopClips(b.voicesEach)
+		case talkSet:
+			at, every = b.talkAt, b.talkEvery
+			p.clips, err = talkClips(b.data)
+		default:
+			return nil, fmt.Errorf("-sets: there is no set %q; there are %s, %s and %s", p.set, ordersSet, shopSet, talkSet)
+		}
+		if err != nil {
+			return nil, err
+		}
+		if p.clips, err = pick(p.clips, b.half, every); err != nil {
+			return nil, err
+		}
+		if p.ats, err = conditions(at); err != nil {
+			return nil, err
+		}
+		if slices.ContainsFunc(p.ats, func(at string) bool { return at != cleanly }) {
+			if p.noise, err = loadNoise(b.data, noise); err != nil {
+				return nil, err
+			}
+		}
+		parts = append(parts, p)
+	}
+	return parts, nil
+}
+
+// wanted reports whether a row is asked for.
+func (b *bench) wanted(r row, parts []part) bool {
+	if !slices.ContainsFunc(parts, func(p part) bool { return slices.Contains(r.sets, p.set) }) {
+		return false
+	}
+	if b.only == "" {
+		return b.more || !r.more
+	}
+	return slices.ContainsFunc(strings.Split(b.only, ","), func(s string) bool {
+		s = strings.TrimSpace(s)
+		return r.name == s || strings.Contains(r.name, s) && (b.more || !r.more)
+	})
+}
+
+// hearAll starts every row and has each clip heard by all of them in turn.
+func (b *bench) hearAll(parts []part) error {
+	ears := map[string]*ear{}
+	defer func() {
+		for _, e := range ears {
+			e.close()
+		}
+	}()
+	for _, r := range tableRows {
+		if !b.wanted(r, parts) {
+			continue
+		}
+		fmt.Fprintf(os.Stderr, "hearing: starting %s …\n", r.name)
+		command, err := r.command(b)
+		if err == nil {
+			ears[r.name], err = startEar(command)
+		}
+		if err != nil {
+			delete(ears, r.name)
+			if err := b.note(outcome{Row: r.name, Why: err.Error()}); err != nil {
+				return err
+			}
+		}
+	}
+	if len(ears) == 0 && len(b.results.why) == 0 {
+		return fmt.Errorf("no row has %q in its name", b.only)
+	}
+	for _, p := range parts {
+		for _, at := range p.ats {
+			fmt.Fprintf(os.Stderr, "hearing: %s, %s: %d clips …\n", p.set, at, len(p.clips))
+			for _, c := range p.clips {
+				if err := b.hearOne(p, c, at, ears); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	for _, r := range tableRows {
+		if e := ears[r.name]; e != nil {
+			if err := b.note(outcome{Row: r.name, PeakMB: e.peak()}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (b *bench) hearOne(p part, c clip, at string, ears map[string]*ear) error {
+	file, seconds, err := mix(c, at, p.noise, b.seed, b.folder)
+	if err != nil {
+		return err
+	}
+	for _, r := range tableRows {
+		e := ears[r.name]
+		if e == nil || !slices.Contains(r.sets, c.set) {
+			continue
+		}
+		a, took, err := e.ask(c.set, file)
+		if err != nil {
+			// A row that fails is out; the others go on.
+			delete(ears, r.name)
+			e.close()
+			if err := b.note(outcome{Row: r.name, Why: "failed on " + c.name + ": " + err.Error()}); err != nil {
+				return err
+			}
+			continue
+		}
+		o := b.understand(r, c, a)
+		o.At, o.Seconds, o.Took = at, seconds, took.Seconds()
+		if err := b.note(o); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// note keeps an outcome and writes it to the detail file.
+func (b *bench) note(o outcome) error {
+	b.results.add(o)
+	if b.log == nil {
+		return nil
+	}
+	return json.NewEncoder(b.log).Encode(o)
+}
+
+// retell prints the tables of detail files.
+func retell(files []string, w io.Writer) error {
+	r := newResults()
+	for _, name := range files {
+		f, err := os.Open(strings.TrimSpace(name))
+		if err != nil {
+			return err
+		}
+		lines := bufio.NewScanner(f)
+		lines.Buffer(nil, 1<<20)
+		for n := 1; lines.Scan(); n++ {
+			var o outcome
+			if err := json.Unmarshal(lines.Bytes(), &o); err != nil {
+				return errors.Join(fmt.Errorf("%s:%d: %w", name, n, err), f.Close())
+			}
+			r.add(o)
+		}
+		if err := errors.Join(lines.Err(), f.Close()); err != nil {
+			return err
+		}
+	}
+	r.printTables(w, map[string]string{ordersSet: "the run's", shopSet: "the run's", talkSet: "the run's"})
+	return nil
+}

@@ -201,7 +201,7 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	if b.closed {
 		return Outcome{}, errors.New("the job is closed; open it again")
 	}
-	if q := b.question; q != nil && now.Sub(q.asked) > QuestionTime {
+	if q := b.question; q != nil && q.old(now) {
 		b.question = nil
 	}
 	var d *draft
@@ -307,7 +307,7 @@ func (b *Bench) Tick(now time.Time) ([]Reply, error) {
 		return nil, errors.New("the job is closed; open it again")
 	}
 	var said []Reply
-	if q := b.question; q != nil && now.Sub(q.asked) > QuestionTime {
+	if q := b.question; q != nil && q.old(now) {
 		b.question = nil
 		if q.holds {
 			said = append(said, Reply{Kind: ReplyWarning, Text: "No answer, so nothing is written down."})
@@ -317,6 +317,7 @@ func (b *Bench) Tick(now time.Time) ([]Reply, error) {
 	case err := <-b.verified:
 		b.verified = nil
 		if err != nil {
+			b.noCopy = true // of a damaged file no copy takes the last good one's place
 			b.notices = append(b.notices, err.Error())
 			said = append(said, Reply{Kind: ReplyWarning, Text: "The job file is damaged. Stop here and look at the screen."})
 		}

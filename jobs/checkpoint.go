@@ -115,7 +115,12 @@ func (j *journal) restore(until int64) (*State, int, error) {
 	s.Struck = maps.Clone(s.Struck)
 	err = j.each(func(e Event) error {
 		n++
-		return s.replay(e, struck)
+		if err := s.replay(e, struck); errors.Is(err, ErrDamaged) {
+			return fmt.Errorf("reading job file %s: %w%s", j.path, err, j.wayBack())
+		} else if err != nil {
+			return fmt.Errorf("reading job file %s: %w", j.path, err)
+		}
+		return nil
 	}, "WHERE seq > ? AND seq < ? ORDER BY seq", s.Seq, until)
 	if err != nil {
 		return nil, 0, err

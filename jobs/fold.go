@@ -228,7 +228,7 @@ func (s *State) fold(e Event) error {
 	case KindStrike:
 		return errors.New("a strike is folded by the bench, not here")
 	}
-	return fmt.Errorf("this program does not know the kind %q; update it", e.Kind)
+	return fmt.Errorf("this program does not know the kind %q: %w", e.Kind, ErrNewer)
 }
 
 // spoilt are the conditions after which a fastener is not to go back.

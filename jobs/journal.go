@@ -1,16 +1,21 @@
 package jobs
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
 	"database/sql"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"modernc.org/sqlite"
@@ -25,6 +30,8 @@ var (
 	ErrDamaged = errors.New("the job file is damaged")
 	// ErrNewer: the file was written by a newer Putback.
 	ErrNewer = errors.New("the job file was written by a newer version of this program; update the program to open it")
+	// ErrGone: the file is not there or empty, but its last good copy is.
+	ErrGone = errors.New("the job file is gone, its last good copy is not")
 	// ErrNotAJob: a database, but of some other program.
 	ErrNotAJob = errors.New("this file is not a Putback job; name another file with --job")
 	// ErrReadOnly: a change was asked of a job opened for reading only.
@@ -36,8 +43,9 @@ var (
 const (
 	// applicationID marks the SQLite file as ours ("PutB").
 	applicationID = 0x50757442
-	// schemaVersion is the layout of the tables, kept in user_version.
-	schemaVersion = 1
+	// schemaVersion is the layout of the tables, kept in user_version. Layout 1
+	// had no checksums and was never given out.
+	schemaVersion = 2
 )
 
 // journal is the append-only table of events in one SQLite file.
@@ -46,6 +54,8 @@ type journal struct {
 	path     string // "" in memory
 	lock     io.Closer
 	readOnly bool
+	dsn      string
+	stub     bool // shorter than any database: SQLite would begin a new one in its place
 }
 
 const schema = `
@@ -58,7 +68,8 @@ CREATE TABLE IF NOT EXISTS events (
 	heard      TEXT NOT NULL DEFAULT '',
 	confidence REAL NOT NULL DEFAULT 0,
 	auto       INTEGER NOT NULL DEFAULT 0,
-	reply      TEXT
+	reply      TEXT,
+	sum        BLOB NOT NULL
 );
 CREATE TRIGGER IF NOT EXISTS events_keep_update BEFORE UPDATE ON events
 	BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END;
@@ -75,23 +86,29 @@ func openJournal(path string, readOnly bool) (j *journal, err error) {
 	j = &journal{path: path, readOnly: readOnly}
 	dsn := "file::memory:"
 	if path != "" {
-		if readOnly {
-			if _, err := os.Stat(path); err != nil {
-				return nil, fmt.Errorf("opening job file %s: %w", path, err)
-			}
-		} else {
+		if !readOnly {
 			if real, err := filepath.EvalSymlinks(path); err == nil {
 				path = real
 			}
+			j.path = path
 			if j.lock, err = lockFile(path); err != nil {
 				return nil, err
 			}
+			lock := j.lock
 			defer func() {
 				if err != nil {
-					j.lock.Close()
+					lock.Close()
 				}
 			}()
 		}
+		// A new job in the place of a lost one would soon cost the copy too.
+		fi, err := os.Stat(path)
+		if (err != nil || fi.Size() == 0) && j.hasGood() {
+			return nil, fmt.Errorf("opening job file %s: %w%s; to begin anew, delete the copy", path, ErrGone, j.wayBack())
+		} else if err != nil && readOnly {
+			return nil, fmt.Errorf("opening job file %s: %w", path, err)
+		}
+		j.stub = err == nil && fi.Size() > 0 && fi.Size() < 512
 		abs, err := filepath.Abs(path)
 		if err != nil {
 			return nil, fmt.Errorf("opening job file %s: %w", path, err)
@@ -101,10 +118,26 @@ func openJournal(path string, readOnly bool) (j *journal, err error) {
 			dsn += "?mode=ro"
 		}
 	}
+	if err = j.connect(dsn); err == nil || !readOnly || !errors.Is(err, errUnwritable) {
+		return j, err
+	}
+	// On a disk that takes no writing SQLite cannot lay its -shm file beside the
+	// job. Without a write-ahead log left over nothing can change under us.
+	if fi, serr := os.Stat(path + "-wal"); serr == nil && fi.Size() > 0 {
+		return nil, fmt.Errorf("%w; it was not closed when it was last worked on: copy it together with %s-wal to a folder that can be written", err, path)
+	}
+	return j, j.connect(dsn + "&immutable=1")
+}
+
+// errUnwritable marks what fails only because the disk takes no writing.
+var errUnwritable = errors.New("nothing can be written there")
+
+func (j *journal) connect(dsn string) (err error) {
 	db, err := sql.Open("sqlite", dsn)
 	if err != nil {
-		return nil, fmt.Errorf("opening job file %s: %w", path, err)
+		return fmt.Errorf("opening job file %s: %w", j.path, err)
 	}
+	j.dsn = dsn
 	// One connection: an in-memory database lives in it, and the settings below stay with it.
 	db.SetMaxOpenConns(1)
 	j.db = db
@@ -113,19 +146,16 @@ func openJournal(path string, readOnly bool) (j *journal, err error) {
 			db.Close()
 		}
 	}()
-	if err := j.prepare(); err != nil {
-		return nil, j.explain("opening", err)
-	}
-	return j, nil
+	return j.explain("opening", j.prepare())
 }
 
 // openSide opens the same file once more, for reading.
 func openSide(j *journal) (*journal, error) {
-	abs, err := filepath.Abs(j.path)
-	if err != nil {
-		return nil, fmt.Errorf("opening job file %s: %w", j.path, err)
+	dsn := j.dsn
+	if !j.readOnly {
+		dsn += "?mode=ro"
 	}
-	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Path: filepath.ToSlash(abs)}).String()+"?mode=ro")
+	db, err := sql.Open("sqlite", dsn)
 	if err != nil {
 		return nil, j.explain("opening", err)
 	}
@@ -148,12 +178,16 @@ func (j *journal) prepare() error {
 		return err
 	}
 	switch {
-	case tables > 0 && app != applicationID:
-		return ErrNotAJob
-	case version > schemaVersion:
-		return fmt.Errorf("it has layout %d, this program knows %d: %w", version, schemaVersion, ErrNewer)
-	case j.readOnly && tables == 0:
-		return ErrNotAJob
+	case tables > 0 && app != applicationID || j.readOnly && tables == 0 && !j.stub:
+		return j.strange(ErrNotAJob)
+	case tables > 0 && version > schemaVersion:
+		return j.strange(fmt.Errorf("it has layout %d, this program knows %d: %w", version, schemaVersion, ErrNewer))
+	case tables > 0 && version == 1:
+		return errors.New("it has layout 1 of before the first release; export it with the program that wrote it, and import that")
+	case tables == 0 && (j.stub || j.hasGood()):
+		return fmt.Errorf("%w (nothing is in it)%s", ErrDamaged, j.wayBack())
+	case tables > 0 && version < 1:
+		return fmt.Errorf("%w (it has layout %d)%s", ErrDamaged, version, j.wayBack())
 	}
 	if j.readOnly {
 		return nil
@@ -189,23 +223,74 @@ func (j *journal) explain(doing string, err error) error {
 	var se *sqlite.Error
 	if errors.As(err, &se) {
 		switch se.Code() & 0xff {
-		case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
+		case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_FORMAT, sqlite3.SQLITE_MISMATCH:
+			// A plain error means that a table or a column is gone: the statements are always the same.
 			return fmt.Errorf("%s job file %s: %w (%v)%s", doing, name, ErrDamaged, err, j.wayBack())
 		case sqlite3.SQLITE_FULL:
 			return fmt.Errorf("%s job file %s: %w", doing, name, ErrNoSpace)
+		case sqlite3.SQLITE_IOERR:
+			if se.Code() == sqlite3.SQLITE_IOERR_SHORT_READ {
+				return fmt.Errorf("%s job file %s: %w (it ends too early: %v)%s", doing, name, ErrDamaged, err, j.wayBack())
+			}
+			return fmt.Errorf("%s job file %s: the disk does not take or give what it should; nothing was changed. Look at the disk, and copy the job elsewhere while it can be read: %w", doing, name, err)
 		case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
-			return fmt.Errorf("%s job file %s: the file or its folder may not be written; nothing was changed: make it writable or copy it elsewhere: %w", doing, name, err)
+			return fmt.Errorf("%s job file %s: %w; nothing was changed: make the file and its folder writable or copy it elsewhere (%v)", doing, name, errUnwritable, err)
 		case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 			return fmt.Errorf("%s job file %s: %w", doing, name, ErrLocked)
 		case sqlite3.SQLITE_CANTOPEN:
-			return fmt.Errorf("%s job file %s: it cannot be opened or created; check that its folder exists and may be written: %w", doing, name, err)
+			return fmt.Errorf("%s job file %s: it cannot be opened or created, %w; check that its folder exists (%v)", doing, name, errUnwritable, err)
 		}
 	}
 	return fmt.Errorf("%s job file %s: %w", doing, name, err)
 }
 
-// integrity runs SQLite's quick check, which reads every page.
+// strange tells a file whose marks are wrong: another program's, a newer one's,
+// or, where there is a last good copy of the job, a damaged one.
+func (j *journal) strange(err error) error {
+	if !j.hasGood() {
+		return err
+	}
+	return fmt.Errorf("%w%s", errors.Join(ErrDamaged, err), j.wayBack())
+}
+
+// ourTables are the tables as SQLite notes them down.
+var ourTables = sync.OnceValues(func() (string, error) {
+	j, err := openJournal("", false)
+	if err != nil {
+		return "", err
+	}
+	defer j.db.Close()
+	return j.tables()
+})
+
+func (j *journal) tables() (string, error) {
+	var text sql.NullString
+	err := j.db.QueryRow("SELECT group_concat(sql, ';') FROM (SELECT sql FROM sqlite_schema ORDER BY name)").Scan(&text)
+	return text.String, err
+}
+
+// integrity runs SQLite's quick check, which reads every page, and compares the
+// checksum of every event.
 func (j *journal) integrity() error {
+	want, err := ourTables()
+	if err != nil {
+		return err
+	}
+	if have, err := j.tables(); err != nil {
+		return j.explain("checking", err)
+	} else if have != want {
+		return fmt.Errorf("checking job file %s: %w (its tables are not laid out as they should be)%s", j.path, ErrDamaged, j.wayBack())
+	}
+	var count int64
+	err = j.each(func(e Event) error {
+		if count++; e.Seq != count {
+			return fmt.Errorf("checking job file %s: %w (event %d is missing)%s", j.path, ErrDamaged, count, j.wayBack())
+		}
+		return nil
+	}, "ORDER BY seq")
+	if err != nil {
+		return err
+	}
 	var verdict string
 	if err := j.db.QueryRow("PRAGMA quick_check(1)").Scan(&verdict); err != nil {
 		return j.explain("checking", err)
@@ -239,28 +324,58 @@ func (j *journal) append(ctx context.Context, events []Event, drop int64) error 
 }
 
 func insertEvents(ctx context.Context, tx *sql.Tx, events []Event) error {
-	st, err := tx.PrepareContext(ctx, "INSERT INTO events(seq,turn,at,kind,data,heard,confidence,auto,reply) VALUES(?,?,?,?,?,?,?,?,?)")
+	st, err := tx.PrepareContext(ctx, "INSERT INTO events("+eventColumns+") VALUES(?,?,?,?,?,?,?,?,?,?)")
 	if err != nil {
 		return err
 	}
 	defer st.Close()
 	for _, e := range events {
-		var reply any
+		r := row{seq: e.Seq, turn: e.Turn, at: e.At.Format(time.RFC3339Nano), kind: e.Kind, data: string(e.Data), heard: e.Heard, confidence: e.Confidence}
+		if e.Auto {
+			r.auto = 1
+		}
 		if e.Reply != nil {
 			b, err := json.Marshal(e.Reply)
 			if err != nil {
 				return err
 			}
-			reply = string(b)
+			r.reply = sql.NullString{String: string(b), Valid: true}
 		}
-		if _, err := st.ExecContext(ctx, e.Seq, e.Turn, e.At.Format(time.RFC3339Nano), e.Kind, string(e.Data), e.Heard, e.Confidence, e.Auto, reply); err != nil {
+		if _, err := st.ExecContext(ctx, r.seq, r.turn, r.at, r.kind, r.data, r.heard, r.confidence, r.auto, r.reply, r.sum()); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-const eventColumns = "seq,turn,at,kind,data,heard,confidence,auto,reply"
+const eventColumns = "seq,turn,at,kind,data,heard,confidence,auto,reply,sum"
+
+// row is an event as it stands in the table.
+type row struct {
+	seq, turn             int64
+	at, kind, data, heard string
+	confidence            float64
+	auto                  int64
+	reply                 sql.NullString
+}
+
+// sum is the checksum of a row. SQLite's own check sees a page that makes no
+// sense; a digit turned into another one only this sees.
+func (r *row) sum() []byte {
+	b := make([]byte, 0, 256+len(r.data)+len(r.heard)+len(r.reply.String))
+	for _, n := range []uint64{uint64(r.seq), uint64(r.turn), math.Float64bits(r.confidence), uint64(r.auto)} {
+		b = binary.BigEndian.AppendUint64(b, n)
+	}
+	if r.reply.Valid {
+		b = append(b, 1)
+	}
+	for _, s := range []string{r.at, r.kind, r.data, r.heard, r.reply.String} {
+		b = binary.BigEndian.AppendUint64(b, uint64(len(s)))
+		b = append(b, s...)
+	}
+	sum := sha256.Sum256(b)
+	return sum[:16]
+}
 
 // each calls f with the events of a query in turn, until f gives an error.
 func (j *journal) each(f func(Event) error, query string, args ...any) error {
@@ -270,19 +385,21 @@ func (j *journal) each(f func(Event) error, query string, args ...any) error {
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var e Event
-		var at, data string
-		var reply sql.NullString
-		if err := rows.Scan(&e.Seq, &e.Turn, &at, &e.Kind, &data, &e.Heard, &e.Confidence, &e.Auto, &reply); err != nil {
-			return j.explain("reading", err)
+		var r row
+		var sum []byte
+		if err := rows.Scan(&r.seq, &r.turn, &r.at, &r.kind, &r.data, &r.heard, &r.confidence, &r.auto, &r.reply, &sum); err != nil {
+			return fmt.Errorf("reading job file %s: %w (%v)%s", j.path, ErrDamaged, err, j.wayBack())
 		}
-		if e.At, err = time.Parse(time.RFC3339Nano, at); err != nil {
+		if !bytes.Equal(sum, r.sum()) {
+			return fmt.Errorf("reading job file %s: %w (event %d is not what was written)%s", j.path, ErrDamaged, r.seq, j.wayBack())
+		}
+		e := Event{Seq: r.seq, Turn: r.turn, Kind: r.kind, Data: json.RawMessage(r.data), Heard: r.heard, Confidence: r.confidence, Auto: r.auto != 0}
+		if e.At, err = time.Parse(time.RFC3339Nano, r.at); err != nil {
 			return fmt.Errorf("reading job file %s: event %d has no readable time: %w (%v)%s", j.path, e.Seq, ErrDamaged, err, j.wayBack())
 		}
-		e.Data = json.RawMessage(data)
-		if reply.Valid {
+		if r.reply.Valid {
 			e.Reply = new(Reply)
-			if err := json.Unmarshal([]byte(reply.String), e.Reply); err != nil {
+			if err := json.Unmarshal([]byte(r.reply.String), e.Reply); err != nil {
 				return fmt.Errorf("reading job file %s: event %d has no readable reply: %w (%v)%s", j.path, e.Seq, ErrDamaged, err, j.wayBack())
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"time"
 )
 
@@ -21,19 +22,34 @@ func (j *journal) wayBack() string {
 		return ""
 	}
 	if fi, err := os.Stat(LastGood(j.path)); err == nil {
-		return fmt.Sprintf("; the last good copy, of %s, is %s: move the damaged file aside and copy that one into its place", fi.ModTime().Format("2 January 2006 15:04"), LastGood(j.path))
+		return fmt.Sprintf("; the last good copy, %s, is of %s: `putback restore %s` puts it in place and keeps the damaged file", LastGood(j.path), fi.ModTime().Format("2 January 2006 15:04"), j.path)
 	}
 	return "; there is no last good copy: keep the file, and take the job from a backup or an export"
 }
 
-// Restore puts the last good copy in the place of a damaged job file. The
-// damaged file is kept under the name it returns.
+func (j *journal) hasGood() bool {
+	if j.path == "" {
+		return false
+	}
+	_, err := os.Stat(LastGood(j.path))
+	return err == nil
+}
+
+// Restore puts the last good copy in the place of a damaged or lost job file.
+// The damaged file is kept under the name it returns, "" when there was none.
+// What was recorded after the copy was made is only in the damaged file.
 func Restore(path string) (damaged string, err error) {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
 	lock, err := lockFile(path)
 	if err != nil {
 		return "", err
 	}
 	defer lock.Close()
+	if _, err := os.Stat(LastGood(path)); errors.Is(err, os.ErrNotExist) {
+		return "", fmt.Errorf("restoring job file %s: there is no last good copy %s; take the job from a backup or an export", path, LastGood(path))
+	}
 	good, err := openJournal(LastGood(path), true)
 	if err != nil {
 		return "", fmt.Errorf("restoring job file %s: %w", path, err)
@@ -56,8 +72,21 @@ func Restore(path string) (damaged string, err error) {
 	if err := writeWhole(path+".restoring", raw); err != nil {
 		return "", fmt.Errorf("restoring job file %s: %w", path, err)
 	}
+	if _, err := os.Lstat(path); errors.Is(err, os.ErrNotExist) {
+		damaged = ""
+		for _, tail := range []string{"-wal", "-shm"} {
+			if err := os.Remove(path + tail); err != nil && !errors.Is(err, os.ErrNotExist) {
+				return "", fmt.Errorf("restoring job file %s: %w", path, err)
+			}
+		}
+	} else if err != nil {
+		return "", fmt.Errorf("restoring job file %s: %w", path, err)
+	}
 	// The write-ahead log belongs to the damaged file and would be played into the copy.
 	for _, tail := range []string{"", "-wal", "-shm"} {
+		if damaged == "" {
+			break
+		}
 		if err := os.Rename(path+tail, damaged+tail); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return "", fmt.Errorf("restoring job file %s: %w", path, err)
 		}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"syscall"
 )
@@ -16,6 +17,9 @@ import (
 // locks SQLite holds on it.
 func lockFile(path string) (io.Closer, error) {
 	f, err := os.OpenFile(path+".lock", os.O_CREATE|os.O_RDWR, 0o644)
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return nil, fmt.Errorf("opening job file %s: %w: make the file and its folder writable or copy it elsewhere; status, report and export work as it is (%v)", path, errUnwritable, err)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("taking the lock of job file %s: %w", path, err)
 	}

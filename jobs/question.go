@@ -22,6 +22,12 @@ type question struct {
 	other func(d *draft, text string, q *measure.Quantity) bool
 }
 
+// old tells that the question waits no longer. One of later than now is of a
+// clock that was set back; nobody knows how long ago that was.
+func (q *question) old(now time.Time) bool {
+	return now.Before(q.asked) || now.Sub(q.asked) > QuestionTime
+}
+
 // choice is one answer and what it leads to.
 type choice struct {
 	say string

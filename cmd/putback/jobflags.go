@@ -58,7 +58,8 @@ func (f *jobFlags) load(errOut io.Writer) (*jobs.Sheet, error) {
 
 // openExisting opens a job that must be there, for reading.
 func openExisting(path string) (*jobs.Bench, error) {
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+	_, lost := os.Stat(jobs.LastGood(path))
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) && lost != nil {
 		return nil, fmt.Errorf("there is no job file %s; `putback type --job %s` starts one", path, path)
 	}
 	return jobs.Open(path, jobs.Options{ReadOnly: true})

@@ -74,7 +74,7 @@ Every torque it computes is a guide figure: the maker's manual decides.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return errUsage{err} })
 	root.AddCommand(
 		listenCommand(), typeCommand(), hearCommand(), askCommand(), checkCommand(),
-		statusCommand(), reportCommand(), exportCommand(), importCommand(), historyCommand(),
+		statusCommand(), reportCommand(), exportCommand(), importCommand(), restoreCommand(), historyCommand(),
 		boardCommand(), demoCommand(), selftestCommand(), modelsCommand(), manCommand(), versionCommand(),
 	)
 	return root

@@ -118,6 +118,40 @@ func exportCommand() *cobra.Command {
 	return c
 }
 
+func restoreCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "restore JOB",
+		Short: "put the last good copy in the place of a damaged job file",
+		Long: `Every job file has a copy beside it, JOB.last-good, as it was when it was last
+closed or opened whole. This puts the copy in the file's place. The damaged file
+is kept under another name: what was recorded after the copy was made stands
+only there.`,
+		Example: "  putback restore cover.putback",
+		Args:    exactly(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			damaged, err := jobs.Restore(args[0])
+			if err != nil {
+				return err
+			}
+			return readJob(args[0], func(b *jobs.Bench) error {
+				out := c.OutOrStdout()
+				fmt.Fprintf(out, "%s is back from its last good copy\n", args[0])
+				if damaged != "" {
+					fmt.Fprintf(out, "the damaged file is kept as %s\n", damaged)
+				}
+				recent := b.View(time.Now()).Recent
+				if len(recent) == 0 {
+					fmt.Fprintln(out, "the copy holds no entry")
+					return nil
+				}
+				_, err := fmt.Fprintf(out, "its last entry is of %s: %s\nwhat you did after that, say again\n",
+					recent[0].At.Local().Format("2 January 2006 15:04"), recent[0].Words)
+				return err
+			})
+		},
+	}
+}
+
 func importCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:     "import EXPORT.json JOB",

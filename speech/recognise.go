@@ -181,7 +181,7 @@ func (r *Recognizer) beam(lex *continuations, samples int) *beam {
 		// Nobody says more than seven tokens a second for long.
 		most:  min(16+int(7*seconds), 200),
 		slack: 6, priorWeight: r.set.prior,
-		ends: r.words.closing(),
+		ends: r.words.closing(), decode: r.model.decode,
 	}
 }
 

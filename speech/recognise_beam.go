@@ -2,6 +2,8 @@ package speech
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -18,12 +20,6 @@ type hypothesis struct {
 	sequence int     // of the decoder's cache
 	row      int     // of the last batch
 	prior    priorNode
-	// silent is the sequence of the silent state that holds the first
-	// silentLength tokens, -1 for none.
-	silent, silentLength int
-	// silentFrom is a sequence to copy before it grows, -1 for none: that of
-	// a parent whose first child goes on in it.
-	silentFrom int
 }
 
 // likelihood is the log-probability of a text, all spellings that were merged
@@ -68,18 +64,21 @@ type beam struct {
 	priorWeight float64
 	ends        []int32 // tokens that close a sentence, as good as the end
 
+	// decode runs a batch over the sound.
+	decode func(*batch) error
+
 	rows batch
-	// The silent state: whether it has the prompt, its unused sequences.
-	silentReady bool
-	unused      []int
 }
 
 // sequences bounds the decoder's sequences in use at once: the hypotheses, their
 // successors and the unrestricted reading.
 func (b *beam) sequences() int { return 2*b.width + 2 }
 
-// cells bounds the tokens kept at once.
-func (b *beam) cells() int { return (b.width+2)*(b.most+8) + 64 }
+// room is the number of tokens that must fit in at once: a short text of many
+// spellings, or every hypothesis alone at its longest.
+func (b *beam) room() int {
+	return max((b.width+2)*(b.most+8)+64, 1024)
+}
 
 // candidate is a hypothesis with one token more.
 type candidate struct {
@@ -96,10 +95,10 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 		return res, err
 	}
 	last := len(m.prompt) - 1
-	alive := []*hypothesis{{state: opening, sequence: 0, row: last, silent: -1, silentFrom: -1}}
+	alive := []*hypothesis{{state: opening, sequence: 0, row: last}}
 	// The same prompt serves the unrestricted reading, as sequence 1.
 	m.copySequence(0, 1)
-	free := &hypothesis{sequence: 1, row: last, silent: -1, silentFrom: -1}
+	free := &hypothesis{sequence: 1, row: last}
 	var unused []int
 	for s := b.sequences() + 1; s >= 2; s-- {
 		unused = append(unused, s)
@@ -148,13 +147,12 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			p := parents[h]
 			if !kept[p.sequence] {
 				kept[p.sequence] = true
-				h.sequence, h.silent, h.silentLength, h.silentFrom = p.sequence, p.silent, p.silentLength, p.silentFrom
+				h.sequence = p.sequence
 				continue
 			}
 			h.sequence = unused[len(unused)-1]
 			unused = unused[:len(unused)-1]
 			m.copySequence(p.sequence, h.sequence)
-			h.silentFrom, h.silentLength = max(p.silent, p.silentFrom), p.silentLength
 		}
 		for _, h := range alive {
 			if !kept[h.sequence] {
@@ -162,16 +160,11 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 				unused = append(unused, h.sequence)
 			}
 		}
-		b.rows.clear()
-		for i, h := range next {
-			b.rows.add(h.tokens[length], len(m.prompt)+length, h.sequence, true)
-			h.row = i
-		}
+		growing := next
 		if free != nil {
-			free.row = len(next)
-			b.rows.add(free.tokens[length], len(m.prompt)+length, free.sequence, true)
+			growing = append(slices.Clone(next), free)
 		}
-		if err := m.decode(&b.rows); err != nil {
+		if err := b.extend(growing); err != nil {
 			return res, err
 		}
 		alive = next
@@ -184,24 +177,49 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 
 // begin decodes the prompt over the sound.
 func (b *beam) begin() error {
-	b.silentReady = false
-	b.unused = b.unused[:0]
-	for s := b.sequences(); s >= 1; s-- {
-		b.unused = append(b.unused, s)
-	}
-	return b.decodePrompt()
-}
-
-func (b *beam) decodePrompt() error {
 	m := b.model
-	if err := m.begin(min(max(b.cells(), 1024), 2048)); err != nil {
+	if err := m.begin(b.room()); err != nil {
 		return err
 	}
 	b.rows.clear()
 	for i, t := range m.prompt {
 		b.rows.add(t, i, 0, i == len(m.prompt)-1)
 	}
-	return m.decode(&b.rows)
+	return b.decode(&b.rows)
+}
+
+// extend decodes the last token of each hypothesis. Where the free cells are
+// too scattered to take one token of each side by side, all that is still
+// needed is decoded again into an empty cache.
+func (b *beam) extend(alive []*hypothesis) error {
+	m := b.model
+	b.rows.clear()
+	for i, h := range alive {
+		b.rows.add(h.tokens[len(h.tokens)-1], len(m.prompt)+len(h.tokens)-1, h.sequence, true)
+		h.row = i
+	}
+	err := b.decode(&b.rows)
+	if !errors.Is(err, errNoRoom) {
+		return err
+	}
+	if err := m.begin(b.room()); err != nil {
+		return err
+	}
+	for i, h := range alive {
+		b.rows.clear()
+		for k, t := range append(slices.Clone(m.prompt), h.tokens[:len(h.tokens)-1]...) {
+			b.rows.add(t, k, h.sequence, false)
+		}
+		b.rows.want[len(b.rows.want)-1] = 1
+		if err := b.decode(&b.rows); err != nil {
+			return fmt.Errorf("decoding hypothesis %d of %d again: %w", i+1, len(alive), err)
+		}
+	}
+	b.rows.clear()
+	for _, h := range alive {
+		b.rows.add(h.tokens[len(h.tokens)-1], len(m.prompt)+len(h.tokens)-1, h.sequence, true)
+	}
+	return b.decode(&b.rows)
 }
 
 // grow appends every way a hypothesis can go on.
@@ -281,7 +299,6 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 		h := &hypothesis{
 			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
 			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,
-			silent: -1, silentFrom: -1,
 		}
 		parents[h] = g.best.from
 		next = append(next, h)

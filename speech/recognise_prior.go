@@ -1,18 +1,30 @@
 package speech
 
-import "sync"
+import (
+	"fmt"
+	"slices"
+	"sync"
+)
 
 // How likely are the words themselves? A model that hears noise prefers
 // readings it would find likely with no sound at all: short ones, common
 // drinks, a sentence that stops early. What the sound says for a reading is the
 // difference between its log-probability given the sound and given silence
 // (pointwise mutual information, with a weight, as in density-ratio language
-// model integration: McDermott et al., 2019). The likelihood given silence
-// depends on the words only, so it is remembered from one utterance to the next.
+// model integration: McDermott et al., 2019).
+//
+// The likelihood given silence depends on the words only, so it is remembered
+// from one utterance to the next. What is remembered must not depend on which
+// utterance asked first: each text is scored from its own tokens alone, in a
+// cache emptied before, by the same kernels whatever else is in the batch.
 
 // priorWeight is the share of the likelihood given silence that is taken off.
 // Anything from 0.3 to 0.6 does nearly as well.
-const priorWeight = 0.45
+const priorWeight = 0.3
+
+// priorMemory is how many tokens back the likelihood given silence looks: what
+// was said earlier changes it little, and texts that end alike share the work.
+const priorMemory = 4
 
 // priorNode holds, for one text so far, the log-probability given silence of
 // each token that may follow, in the order of continuations.after, and of the end.
@@ -24,64 +36,99 @@ type priorNode struct {
 	free []int32
 }
 
-// prior remembers the likelihood of the texts of one language.
+// prior remembers the likelihood of the texts of one language, the ones used
+// lately at least: when young is full it becomes old, and the old are forgotten.
 type prior struct {
-	mu    sync.Mutex
-	nodes map[string]priorNode
-	held  int
+	mu         sync.Mutex
+	young, old map[string]priorNode
+	held       int // numbers in young
 }
 
-// mostPrior bounds what is remembered, in numbers of 4 bytes.
-const mostPrior = 4 << 20
+// mostPrior bounds what young and old each hold, in numbers of 4 bytes.
+const mostPrior = 2 << 20
 
-func newPrior() *prior { return &prior{nodes: map[string]priorNode{}} }
+func newPrior() *prior { return &prior{young: map[string]priorNode{}} }
 
 func (p *prior) get(text string) (priorNode, bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	n, ok := p.nodes[text]
+	n, ok := p.young[text]
+	if !ok {
+		if n, ok = p.old[text]; ok {
+			p.keep(text, n)
+		}
+	}
 	return n, ok
 }
 
 func (p *prior) put(text string, n priorNode) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.held > mostPrior {
-		clear(p.nodes)
-		p.held = 0
-	}
-	p.nodes[text] = n
-	p.held += len(n.after) + 8
+	p.keep(text, n)
 }
 
-// textKey names a list of tokens.
-func textKey(tokens []int32) string {
-	b := make([]byte, 0, 3*len(tokens))
-	for _, t := range tokens {
-		b = append(b, byte(t), byte(t>>8), byte(t>>16))
+func (p *prior) keep(text string, n priorNode) {
+	if p.held > mostPrior {
+		p.old, p.young, p.held = p.young, map[string]priorNode{}, 0
 	}
-	return string(b)
+	p.young[text] = n
+	p.held += len(n.after) + 16
+}
+
+// unscored is a text whose likelihood given silence is wanted.
+type unscored struct {
+	key    string
+	tokens []int32 // the last priorMemory of them
+	state  int32
+	free   []int32       // see priorNode
+	by     []*hypothesis // who wants it
+}
+
+// newUnscored names a text by what its likelihood given silence depends on.
+func newUnscored(h *hypothesis) unscored {
+	tokens := h.tokens[max(0, len(h.tokens)-priorMemory):]
+	key := make([]byte, 0, 4+3*len(tokens))
+	key = append(key, byte(h.state), byte(h.state>>8), byte(h.state>>16), byte(h.state>>24))
+	for _, t := range tokens {
+		key = append(key, byte(t), byte(t>>8), byte(t>>16))
+	}
+	return unscored{key: string(key), tokens: tokens, state: h.state, by: []*hypothesis{h}}
 }
 
 // consultPrior fills in what is likely given silence after each hypothesis:
-// from memory where the same text was met before, else by the silent state.
+// from memory where the same words were met before, else from the silent state.
 func (b *beam) consultPrior(alive []*hypothesis) error {
 	if b.priorWeight == 0 {
 		return nil
 	}
-	var unknown []*hypothesis
+	var unknown []unscored
 	for _, h := range alive {
+		u := newUnscored(h)
 		if b.lex.dictation(h.state) {
 			// Of free speech nothing is remembered: it is hardly met twice.
-			h.prior = priorNode{free: likeliest(b.model.logits(h.row)[:b.model.end], 2*b.width)}
-			unknown = append(unknown, h)
+			u.free = likeliest(b.model.logits(h.row)[:b.model.end], 2*b.width)
+			unknown = append(unknown, u)
 			continue
 		}
-		n, ok := b.lex.prior.get(textKey(h.tokens))
-		if h.prior = n; !ok {
-			unknown = append(unknown, h)
+		n, ok := b.lex.prior.get(u.key)
+		if h.prior = n; ok {
+			continue
 		}
+		if i := slices.IndexFunc(unknown, func(o unscored) bool { return o.key == u.key && o.free == nil }); i >= 0 {
+			unknown[i].by = append(unknown[i].by, h)
+			continue
+		}
+		unknown = append(unknown, u)
 	}
+	return b.learnPrior(unknown)
+}
+
+// priorBatch bounds the tokens of a batch. From 64 on the model's library
+// would compute attention by other kernels, in another order of summation.
+const priorBatch = 63
+
+// learnPrior scores texts given silence and remembers them.
+func (b *beam) learnPrior(unknown []unscored) error {
 	if len(unknown) == 0 {
 		return nil
 	}
@@ -91,108 +138,57 @@ func (b *beam) consultPrior(alive []*hypothesis) error {
 	}
 	m.swap()
 	defer m.swap()
-	if !b.silentReady {
-		if err := b.decodePrompt(); err != nil {
-			return err
+	for len(unknown) > 0 {
+		n, size := 0, 0
+		for n < len(unknown) && size+len(m.prompt)+len(unknown[n].tokens) <= priorBatch {
+			size += len(m.prompt) + len(unknown[n].tokens)
+			n++
 		}
-		b.silentReady = true
-		if len(unknown) == 1 && len(unknown[0].tokens) == 0 {
-			b.learnPrior(unknown[0], len(m.prompt)-1)
-			return nil
+		if err := b.learnPriorBatch(unknown[:n]); err != nil {
+			return fmt.Errorf("scoring %d texts given silence: %w", n, err)
 		}
-	}
-	b.releaseSilent(alive)
-	for _, h := range alive {
-		if h.silent < 0 && h.silentFrom >= 0 {
-			h.silent = b.takeSilent(h.silentFrom)
-			h.silentFrom = -1
-		}
-	}
-	rows, err := b.decodeSilent(unknown)
-	if err != nil {
-		// The cells are too scattered for so many tokens in a row: start over.
-		if err := b.decodePrompt(); err != nil {
-			return err
-		}
-		b.unused = b.unused[:0]
-		for s := b.sequences(); s >= 1; s-- {
-			b.unused = append(b.unused, s)
-		}
-		for _, h := range alive {
-			h.silent, h.silentFrom, h.silentLength = -1, -1, 0
-		}
-		if rows, err = b.decodeSilent(unknown); err != nil {
-			return err
-		}
-	}
-	for i, h := range unknown {
-		b.learnPrior(h, rows[i])
+		unknown = unknown[n:]
 	}
 	return nil
 }
 
-// decodeSilent brings the silent state up to the ends of the hypotheses and
-// gives the row of each.
-func (b *beam) decodeSilent(unknown []*hypothesis) ([]int, error) {
+func (b *beam) learnPriorBatch(texts []unscored) error {
 	m := b.model
+	if err := m.begin(256); err != nil {
+		return err
+	}
 	b.rows.clear()
-	rows := make([]int, len(unknown))
-	for i, h := range unknown {
-		if h.silent < 0 {
-			h.silent, h.silentLength = b.takeSilent(0), 0
-		}
-		for k := h.silentLength; k < len(h.tokens); k++ {
+	rows := make([]int, len(texts))
+	for i, u := range texts {
+		all := append(slices.Clone(m.prompt), u.tokens...)
+		for k, t := range all {
+			// A single row of logits would be computed by another kernel than
+			// several: with one text, one more row is asked for.
+			want := k == len(all)-1 || len(texts) == 1 && k == len(all)-2
 			rows[i] = len(b.rows.tokens)
-			b.rows.add(h.tokens[k], len(m.prompt)+k, h.silent, k == len(h.tokens)-1)
-		}
-		h.silentLength = len(h.tokens)
-	}
-	return rows, m.decode(&b.rows)
-}
-
-// takeSilent starts a silent sequence as a copy of another.
-func (b *beam) takeSilent(from int) int {
-	s := b.unused[len(b.unused)-1]
-	b.unused = b.unused[:len(b.unused)-1]
-	b.model.copySequence(from, s)
-	return s
-}
-
-// releaseSilent drops the silent sequences that no hypothesis holds any more.
-func (b *beam) releaseSilent(alive []*hypothesis) {
-	held := map[int]bool{}
-	for _, h := range alive {
-		held[h.silent] = true
-		held[h.silentFrom] = true
-	}
-	free := map[int]bool{}
-	for _, s := range b.unused {
-		free[s] = true
-	}
-	for s := b.sequences(); s >= 1; s-- {
-		if !held[s] && !free[s] {
-			b.model.dropSequence(s)
-			b.unused = append(b.unused, s)
+			b.rows.add(t, k, i, want)
 		}
 	}
-}
-
-func (b *beam) learnPrior(h *hypothesis, rowIndex int) {
-	row := b.model.logits(rowIndex)
-	sum := logSum(row)
-	if free := h.prior.free; free != nil {
-		n := priorNode{after: make([]float32, len(free)), end: float32(b.endScore(row) - sum), free: free}
-		for i, t := range free {
-			n.after[i] = float32(float64(row[t]) - sum)
+	if err := m.decode(&b.rows); err != nil {
+		return err
+	}
+	for i, u := range texts {
+		row := m.logits(rows[i])
+		sum := logSum(row)
+		n := priorNode{end: float32(b.endScore(row) - sum), free: u.free}
+		if u.free != nil {
+			for _, t := range u.free {
+				n.after = append(n.after, float32(float64(row[t])-sum))
+			}
+		} else {
+			for _, s := range b.lex.after(u.state) {
+				n.after = append(n.after, float32(float64(row[s.token])-sum))
+			}
+			b.lex.prior.put(u.key, n)
 		}
-		h.prior = n
-		return
+		for _, h := range u.by {
+			h.prior = n
+		}
 	}
-	steps := b.lex.after(h.state)
-	n := priorNode{after: make([]float32, len(steps)), end: float32(b.endScore(row) - sum)}
-	for i, s := range steps {
-		n.after[i] = float32(float64(row[s.token]) - sum)
-	}
-	h.prior = n
-	b.lex.prior.put(textKey(h.tokens), n)
+	return nil
 }

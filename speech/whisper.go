@@ -150,16 +150,23 @@ func (b *batch) add(token int32, position, sequence int, want bool) {
 	b.want = append(b.want, flag)
 }
 
-// decode runs the batch. Afterwards logits(i) is the row of its i-th token,
+// decode runs the batch; errNoRoom leaves everything as it was. Afterwards logits(i) is the row of its i-th token,
 // valid until the next call, for tokens that wanted one.
 func (m *whisperModel) decode(b *batch) error {
-	if C.whisper_beams_decode(m.c(),
+	switch code := C.whisper_beams_decode(m.c(),
 		(*C.whisper_token)(&b.tokens[0]), (*C.int32_t)(&b.positions[0]), (*C.int32_t)(&b.sequences[0]), (*C.int8_t)(&b.want[0]),
-		C.int(len(b.tokens)), C.int(m.threads)) != 0 {
-		return fmt.Errorf("decoding %d tokens: the model failed", len(b.tokens))
+		C.int(len(b.tokens)), C.int(m.threads)); code {
+	case 0:
+		return nil
+	case 2:
+		return fmt.Errorf("decoding %d tokens: %w", len(b.tokens), errNoRoom)
+	default:
+		return fmt.Errorf("decoding %d tokens: the model failed (code %d; at most 448 fit in a batch)", len(b.tokens), code)
 	}
-	return nil
 }
+
+// errNoRoom: the decoder's cache has no run of free cells long enough.
+var errNoRoom = errors.New("no run of free cells in the decoder's cache is long enough")
 
 func (m *whisperModel) logits(i int) []float32 {
 	first := C.whisper_get_logits(m.c())

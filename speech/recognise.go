@@ -82,11 +82,13 @@ const LongestSound = 30 * time.Second
 // Recognizer hears utterances. It is safe for concurrent use, one utterance at
 // a time; Close waits for the one that is being heard.
 type Recognizer struct {
-	mu     sync.Mutex
-	model  *whisperModel
-	words  *vocabulary
-	recent []*continuations // most recently used first
-	set    settings
+	mu    sync.Mutex
+	model *whisperModel
+	words *vocabulary
+	// silence is what is known of words given silence, in every language.
+	silence *wordPrior
+	recent  []*continuations // most recently used first
+	set     settings
 }
 
 type settings struct {
@@ -115,7 +117,7 @@ func Open(modelPath string, options ...Option) (*Recognizer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Recognizer{model: model, words: newVocabulary(model.words), set: set}, nil
+	return &Recognizer{model: model, words: newVocabulary(model.words), silence: newWordPrior(), set: set}, nil
 }
 
 // Close frees the model.
@@ -207,7 +209,7 @@ func (r *Recognizer) continuations(lang Language) *continuations {
 			return l
 		}
 	}
-	l := newContinuations(r.words, lang)
+	l := newContinuations(r.words, lang, newPrior(r.silence))
 	r.recent = append([]*continuations{l}, r.recent...)
 	if len(r.recent) > 4 {
 		r.recent = r.recent[:4]

@@ -2,6 +2,7 @@ package speech
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"sync"
 )
@@ -42,12 +43,85 @@ type prior struct {
 	mu         sync.Mutex
 	young, old map[string]priorNode
 	held       int // numbers in young
+	words      *wordPrior
+}
+
+// wordPrior remembers the same by the words alone, for every language: when the
+// names of a job change the language is made anew, its words hardly are.
+type wordPrior struct {
+	mu         sync.Mutex
+	young, old map[string]tokenPriors
+	held       int
+}
+
+// tokenPriors are the log-probabilities given silence of some tokens after a
+// text, in ascending order of the tokens, and of its end.
+type tokenPriors struct {
+	tokens []int32
+	after  []float32
+	end    float32
+}
+
+func newWordPrior() *wordPrior { return &wordPrior{young: map[string]tokenPriors{}} }
+
+// of gives what is remembered for the steps; false when one of them is not.
+func (p *wordPrior) of(words string, steps []step) (priorNode, bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	have, ok := p.young[words]
+	if !ok {
+		if have, ok = p.old[words]; !ok {
+			return priorNode{}, false
+		}
+		p.keep(words, have)
+	}
+	n := priorNode{after: make([]float32, len(steps)), end: have.end}
+	for i, s := range steps {
+		at, ok := slices.BinarySearch(have.tokens, s.token)
+		if !ok {
+			return priorNode{}, false
+		}
+		n.after[i] = have.after[at]
+	}
+	return n, true
+}
+
+// learn adds the node of some steps to what is remembered of the words.
+func (p *wordPrior) learn(words string, steps []step, n priorNode) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	known := map[int32]float32{}
+	for i, s := range steps {
+		known[s.token] = n.after[i]
+	}
+	have, ok := p.young[words]
+	if !ok {
+		have = p.old[words]
+	}
+	for i, t := range have.tokens {
+		known[t] = have.after[i]
+	}
+	all := tokenPriors{tokens: slices.Sorted(maps.Keys(known)), end: n.end}
+	for _, t := range all.tokens {
+		all.after = append(all.after, known[t])
+	}
+	p.keep(words, all)
+}
+
+func (p *wordPrior) keep(words string, t tokenPriors) {
+	if p.held > mostPrior {
+		p.old, p.young, p.held = p.young, map[string]tokenPriors{}, 0
+	}
+	p.young[words] = t
+	p.held += 2*len(t.tokens) + 16
 }
 
 // mostPrior bounds what young and old each hold, in numbers of 4 bytes.
 const mostPrior = 2 << 20
 
-func newPrior() *prior { return &prior{young: map[string]priorNode{}} }
+func newPrior(words *wordPrior) *prior {
+	return &prior{young: map[string]priorNode{}, words: words}
+}
 
 func (p *prior) get(text string) (priorNode, bool) {
 	p.mu.Lock()
@@ -95,6 +169,9 @@ func newUnscored(h *hypothesis) unscored {
 	return unscored{key: string(key), tokens: tokens, state: h.state, by: []*hypothesis{h}}
 }
 
+// words names the text whatever the language: the key without the state.
+func (u unscored) words() string { return u.key[4:] }
+
 // consultPrior fills in what is likely given silence after each hypothesis:
 // from memory where the same words were met before, else from the silent state.
 func (b *beam) consultPrior(alive []*hypothesis) error {
@@ -111,6 +188,11 @@ func (b *beam) consultPrior(alive []*hypothesis) error {
 			continue
 		}
 		n, ok := b.lex.prior.get(u.key)
+		if !ok {
+			if n, ok = b.lex.prior.words.of(u.words(), b.lex.after(h.state)); ok {
+				b.lex.prior.put(u.key, n)
+			}
+		}
 		if h.prior = n; ok {
 			continue
 		}
@@ -181,10 +263,12 @@ func (b *beam) learnPriorBatch(texts []unscored) error {
 				n.after = append(n.after, float32(float64(row[t])-sum))
 			}
 		} else {
-			for _, s := range b.lex.after(u.state) {
+			steps := b.lex.after(u.state)
+			for _, s := range steps {
 				n.after = append(n.after, float32(float64(row[s.token])-sum))
 			}
 			b.lex.prior.put(u.key, n)
+			b.lex.prior.words.learn(u.words(), steps, n)
 		}
 		for _, h := range u.by {
 			h.prior = n

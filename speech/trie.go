@@ -107,8 +107,8 @@ type continuations struct {
 // a large grammar stays within bounds: 8 bytes each.
 const mostSteps = 2 << 20
 
-func newContinuations(words *vocabulary, lang Language) *continuations {
-	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}, prior: newPrior()}
+func newContinuations(words *vocabulary, lang Language, prior *prior) *continuations {
+	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}, prior: prior}
 }
 
 // opening is the pseudo-state before the first token.

@@ -18,15 +18,20 @@ const lowPassReach = 44
 // second, both positive. The interpolation is gopxl/beep's. It does not
 // filter, and its polynomial is good only well below half of the rate, so the
 // sound is first brought to a multiple of its rate, at least three times the
-// new one, and freed of what one of the two rates cannot carry.
+// new one, and freed of what one of the two rates cannot carry. Where that
+// multiple is a multiple of the new rate too, nothing is left to interpolate.
 func Resample(in []float32, from, to int) Samples {
 	if from == to || len(in) == 0 {
 		return Samples(in)
 	}
 	times := max(1, (3*to+from-1)/from)
 	length := int(int64(len(in)) * int64(to) / int64(from))
-	in = lowPass(in, times, float64(min(from, to))/float64(from*times))
+	band := float64(min(from, to)) / float64(from*times)
 	from *= times
+	if from%to == 0 {
+		return lowPass(in, times, from/to, band)[:length]
+	}
+	in = lowPass(in, times, 1, band)
 	src := &sliceStreamer{in: in}
 	r := beep.Resample(resampleQuality, beep.SampleRate(from), beep.SampleRate(to), src)
 	out := make(Samples, 0, length+1)
@@ -64,8 +69,9 @@ func (s *sliceStreamer) Err() error { return nil }
 
 // lowPass raises the rate of in by the whole factor times and filters it with
 // a windowed sinc. Band is the rate whose half is the limit, as a share of the
-// raised rate; 0.46 of it is the middle of the transition. The delay is taken out.
-func lowPass(in []float32, times int, band float64) Samples {
+// raised rate; 0.46 of it is the middle of the transition. The delay is taken
+// out. Only every step-th sample of the raised rate is computed and given.
+func lowPass(in []float32, times, step int, band float64) Samples {
 	corner := 0.46 * band
 	half := int(math.Ceil(lowPassReach / band))
 	taps := make([]float64, 2*half+1)
@@ -84,15 +90,16 @@ func lowPass(in []float32, times int, band float64) Samples {
 	for i := range taps {
 		taps[i] *= float64(times) / sum
 	}
-	out := make(Samples, len(in)*times)
-	for n := range out {
+	out := make(Samples, (len(in)*times+step-1)/step)
+	for i := range out {
+		n := i * step
 		var acc float64
 		// Only every times-th sample of the raised rate is not zero.
 		lo, hi := max(0, (n-half+times-1)/times), min(len(in)-1, (n+half)/times)
 		for m := lo; m <= hi; m++ {
 			acc += float64(in[m]) * taps[n-m*times+half]
 		}
-		out[n] = float32(acc)
+		out[i] = float32(acc)
 	}
 	return out
 }

@@ -154,10 +154,13 @@ func readFormat(r io.Reader, size int64) (wavFormat, error) {
 func readData(r io.Reader, f wavFormat) (Samples, error) {
 	limit := f.rate * MaxWAV
 	width := f.bits / 8
-	var mono []float32
+	to := converter{rate: f.rate}
+	count := 0
 	buf := make([]byte, f.align*4096)
+	mono := make([]float32, 0, 4096)
 	for {
 		n, err := io.ReadFull(r, buf)
+		mono = mono[:0]
 		for i := 0; i+f.align <= n; i += f.align {
 			var sum float64
 			for c := range f.channels {
@@ -165,9 +168,10 @@ func readData(r io.Reader, f wavFormat) (Samples, error) {
 			}
 			mono = append(mono, float32(sum/float64(f.channels)))
 		}
-		if len(mono) > limit {
+		if count += len(mono); count > limit {
 			return nil, fmt.Errorf("%w: more than %d hours; cut it", ErrWAVLong, MaxWAV/3600)
 		}
+		to.push(mono)
 		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 			break
 		}
@@ -175,10 +179,48 @@ func readData(r io.Reader, f wavFormat) (Samples, error) {
 			return nil, fmt.Errorf("read samples: %w", err)
 		}
 	}
-	if len(mono) == 0 {
+	if count == 0 {
 		return nil, ErrWAVEmpty
 	}
-	return Resample(mono, f.rate, Rate), nil
+	return to.finish(), nil
+}
+
+// converter converts the rate of a long recording stretch by stretch, so that one
+// of a high rate never lies in memory at that rate. Whole seconds of either
+// rate hold a whole number of samples, so the blocks join without a seam; the
+// second on each side is more than the filter of [Resample] reaches.
+type converter struct {
+	rate int
+	held []float32
+	lead int // seconds at the start of held that were given out already
+	out  Samples
+}
+
+const (
+	convertBlock = 20 // seconds
+	convertEdge  = 1
+)
+
+func (c *converter) push(mono []float32) {
+	if c.rate == Rate {
+		c.out = append(c.out, mono...)
+		return
+	}
+	c.held = append(c.held, mono...)
+	for whole := (c.lead + convertBlock + convertEdge) * c.rate; len(c.held) >= whole; {
+		made := Resample(c.held[:whole], c.rate, Rate)
+		c.out = append(c.out, made[c.lead*Rate:(c.lead+convertBlock)*Rate]...)
+		c.held = append(c.held[:0], c.held[(c.lead+convertBlock-convertEdge)*c.rate:]...)
+		c.lead = convertEdge
+		whole = (c.lead + convertBlock + convertEdge) * c.rate
+	}
+}
+
+func (c *converter) finish() Samples {
+	if c.rate == Rate {
+		return c.out
+	}
+	return append(c.out, Resample(c.held, c.rate, Rate)[c.lead*Rate:]...)
 }
 
 // sample decodes the sample at the start of b to -1..1.

@@ -199,10 +199,74 @@ func TestSoxReadsOurFilesAndWeReadItsFiles(t *testing.T) {
 	}
 }
 
+func TestALongRecordingOfAnotherRateIsConvertedWithoutASeam(t *testing.T) {
+	const rate, seconds = 8000, 51
+	data := make([]byte, 0, 2*rate*seconds)
+	want := make([]float32, rate*seconds)
+	for i := range want {
+		v := int16(12000 * math.Sin(2*math.Pi*440*float64(i)/rate))
+		data = binary.LittleEndian.AppendUint16(data, uint16(v))
+		want[i] = float32(v) / (1 << 15)
+	}
+	got, err := audio.DecodeWAV(bytes.NewReader(wavFile(1, 1, rate, 16, false, data)))
+	require.NoError(t, err)
+	whole := audio.Resample(want, rate, audio.Rate)
+	require.Len(t, got, len(whole))
+	for i := range got {
+		require.InDelta(t, whole[i], got[i], 1e-4, "sample %d", i)
+	}
+}
+
+// TestARecordingOfAHighRateStaysSmallInMemory decodes a minute at 384 kHz, 92 MB
+// at that rate as samples, that exists nowhere but in the reader.
+func TestARecordingOfAHighRateStaysSmallInMemory(t *testing.T) {
+	const rate, seconds = 384000, 60
+	head := wavFile(1, 1, rate, 8, false, nil)
+	binary.LittleEndian.PutUint32(head[len(head)-4:], 0xFFFFFFF0) // claims 4 GB
+	sound := &countedSilence{left: rate * seconds}
+	s, err := audio.DecodeWAV(io.MultiReader(bytes.NewReader(head), sound))
+	require.NoError(t, err)
+	require.Len(t, s, seconds*audio.Rate)
+	require.Less(t, sound.most-sound.least, uint64(64<<20), "growth of the heap while it was read")
+}
+
+// countedSilence is silence of 8 bits that looks at the heap as it is read.
+type countedSilence struct {
+	left, next  int
+	least, most uint64
+}
+
+func (c *countedSilence) Read(b []byte) (int, error) {
+	if c.left == 0 {
+		return 0, io.EOF
+	}
+	if c.left <= c.next || c.next == 0 { // every five seconds of sound
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		if c.least == 0 {
+			c.least = m.HeapInuse
+		}
+		c.most = max(c.most, m.HeapInuse)
+		c.next = c.left - 1920000
+	}
+	n := min(len(b), c.left)
+	for i := range n {
+		b[i] = 128
+	}
+	c.left -= n
+	return n, nil
+}
+
 func FuzzDecodeWAV(f *testing.F) {
 	f.Add(wavFile(1, 1, audio.Rate, 16, false, make([]byte, 640)))
 	f.Add(wavFile(3, 2, 44100, 32, true, make([]byte, 640)))
 	f.Add([]byte("RIFF\xff\xff\xff\xffWAVEdata"))
+	claims := wavFile(1, 1, audio.Rate, 16, false, make([]byte, 8))
+	binary.LittleEndian.PutUint32(claims[40:], 0xFFFFFFF0) // 4 GB, and 8 bytes come
+	f.Add(claims)
+	f.Add(wavFile(0xFFFE, 64, 384000, 64, true, make([]byte, 1024)))
+	f.Add(wavFile(1, 3, 11025, 24, false, make([]byte, 10))) // one sample and a part
 	f.Fuzz(func(t *testing.T, b []byte) {
 		s, err := audio.DecodeWAV(bytes.NewReader(b))
 		if err == nil && len(s) == 0 {

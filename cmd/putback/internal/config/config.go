@@ -9,6 +9,7 @@ package config
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -76,6 +77,9 @@ func Path() string {
 // ErrTooLarge is returned for a file of more than a megabyte.
 var ErrTooLarge = errors.New("larger than 1 MB")
 
+// most is the largest settings file in bytes.
+const most = 1 << 20
+
 // Load reads the file at path. A file that is not there gives [Default]. An
 // error lists every mistake as FILE:LINE:COLUMN: what is wrong and what can be
 // written; nothing of a file with mistakes is used.
@@ -83,19 +87,21 @@ func Load(path string) (Config, error) {
 	if path == "" {
 		return Default(), nil
 	}
-	info, err := os.Stat(path)
+	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return Default(), nil
 	}
 	if err != nil {
 		return Config{}, fmt.Errorf("read the settings: %w", err)
 	}
-	if info.Size() > 1<<20 {
-		return Config{}, fmt.Errorf("read the settings %s: %w", path, ErrTooLarge)
-	}
-	b, err := os.ReadFile(path)
+	defer f.Close()
+	// A device or a pipe tells no size, so what comes is counted.
+	b, err := io.ReadAll(io.LimitReader(f, most+1))
 	if err != nil {
-		return Config{}, fmt.Errorf("read the settings: %w", err)
+		return Config{}, fmt.Errorf("read the settings %s: %w", path, err)
+	}
+	if len(b) > most {
+		return Config{}, fmt.Errorf("read the settings %s: %w", path, ErrTooLarge)
 	}
 	return Parse(path, b)
 }

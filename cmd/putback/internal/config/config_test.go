@@ -1,8 +1,10 @@
 package config
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 	"time"
 
@@ -82,6 +84,33 @@ func TestAHugeFileIsRefused(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, make([]byte, 2<<20), 0o600))
 	_, err := Load(path)
 	require.ErrorIs(t, err, ErrTooLarge)
+}
+
+func TestAFileOfAGigabyteOrWithoutAnEndIsRefusedUnread(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "c.yaml")
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
+	require.NoError(t, os.Truncate(path, 1<<30))
+	for _, file := range []string{path, "/dev/zero"} {
+		if _, err := os.Stat(file); err != nil {
+			t.Logf("left out: %v", err)
+			continue
+		}
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		_, err := Load(file)
+		runtime.ReadMemStats(&after)
+		require.ErrorIs(t, err, ErrTooLarge, file)
+		require.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(16<<20), "bytes taken for %s", file)
+	}
+}
+
+func TestAliasesThatMultiplyAreNotExpanded(t *testing.T) {
+	bomb := "torque units: &a [x, x, x, x, x, x, x, x, x, x]\n"
+	for i := range 9 {
+		bomb += fmt.Sprintf("k%d: &%c [*%c, *%c, *%c, *%c, *%c, *%c, *%c, *%c, *%c]\n", i, 'b'+i, 'a'+i, 'a'+i, 'a'+i, 'a'+i, 'a'+i, 'a'+i, 'a'+i, 'a'+i, 'a'+i)
+	}
+	_, err := Parse("f", []byte(bomb))
+	require.ErrorContains(t, err, "f:2:1: there is no key")
 }
 
 func FuzzParse(f *testing.F) {

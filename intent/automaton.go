@@ -169,7 +169,7 @@ func (a *Automaton) growing(c config) bool {
 func (a *Automaton) joins(configs []config) bool {
 	var may byteSet
 	for _, c := range configs {
-		if c.at.kind() != afterWord || c.at.mode() == modeGap {
+		if c.at.kind() != afterWord {
 			continue
 		}
 		id, set := c.at.id(), &a.walk.stacks.sets[c.stack]

@@ -32,9 +32,6 @@ func (s *byteSet) each(f func(byte) bool) {
 	}
 }
 
-// pairHash folds two bytes into one, for sets of the first two bytes of words.
-func pairHash(a, b byte) byte { return a*37 + b*11 }
-
 // freeStarts are the bytes free speech may begin with.
 var freeStarts = func() (s byteSet) {
 	for b := 0; b < 256; b++ {

@@ -47,6 +47,7 @@ func FromReading(r Reading) (Intent, error) {
 var (
 	errVague = errors.New("no number was said")
 	errGrunt = errors.New("no figure was said")
+	errHalf  = errors.New("the sentence stops before it says anything")
 )
 
 // unclear makes the question of an AskError and decodes the reading once for
@@ -97,7 +98,20 @@ type decoder struct {
 }
 
 func (d *decoder) get(name string) string { return d.r.Get(name) }
-func (d *decoder) has(name string) bool   { return d.r.Has(name) }
+
+// words gives a slot of free speech; what the grammar itself spells of it is in
+// lower case, but for the word I.
+func (d *decoder) words(name string) string {
+	words := strings.Fields(d.get(name))
+	for i, w := range words {
+		if w == "i" || strings.HasPrefix(w, "i'") {
+			words[i] = "I" + w[1:]
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+func (d *decoder) has(name string) bool { return d.r.Has(name) }
 
 // quantity reads a slot; nil when it is not there.
 func (d *decoder) quantity(slot string, dim measure.Dimension) (*measure.Quantity, error) {
@@ -123,6 +137,45 @@ func (d *decoder) quantity(slot string, dim measure.Dimension) (*measure.Quantit
 	return &q, nil
 }
 
+// onlyNames reports whether words just name what a tip would be about: "for the
+// pump bolts".
+func onlyNames(text string) bool {
+	words := strings.Fields(text)
+	return len(words) > 0 && len(words) < 6 && (words[0] == "for" || words[0] == "on" || words[0] == "about")
+}
+
+// torque reads the torque slot; a figure without its unit must be asked about.
+func (d *decoder) torque() (*measure.Quantity, error) {
+	if !d.has("bareTorque") {
+		return d.quantity("torque", measure.Torque)
+	}
+	text := d.get("bareTorque")
+	if d.settled != nil {
+		q := *d.settled
+		d.settled = nil
+		return &q, nil
+	}
+	v, err := measure.ParseNumber(text)
+	if err != nil {
+		return nil, err
+	}
+	ask := &measure.AskError{Heard: text, Question: text + " what? Say the unit."}
+	for _, u := range []measure.Unit{measure.NewtonMetre, measure.FootPound, measure.InchPound} {
+		ask.Choices = append(ask.Choices, measure.Quantity{Amount: v, Unit: u, Said: text})
+		ask.Units = append(ask.Units, u)
+	}
+	return nil, ask
+}
+
+// adapterLength reads a length of a wrench or an adapter; "mil" is millimetres
+// there, and a bare figure is of the unit like.
+func adapterLength(text string, like measure.Unit) (measure.Quantity, error) {
+	if v, err := measure.ParseNumber(text); err == nil {
+		return measure.Quantity{Amount: v, Unit: like, Said: text}, nil
+	}
+	return measure.Habits{Prefer: []measure.Unit{measure.Millimetre}}.ParseAs(measure.Length, text)
+}
+
 func (d *decoder) count(slot string) (int, error) {
 	if !d.has(slot) {
 		return 0, nil
@@ -137,10 +190,10 @@ func (d *decoder) count(slot string) (int, error) {
 // items reads the descriptions of fasteners; each begins with its item slot.
 func (d *decoder) items() ([]Fastener, error) {
 	var list []Fastener
-	for _, s := range d.r.Slots {
-		if s.Name == "item" {
-			list = append(list, Fastener{})
-			continue
+	marks := d.r.marksOf("item")
+	for i, s := range d.r.Slots {
+		for len(marks) > 0 && marks[0] <= i {
+			list, marks = append(list, Fastener{}), marks[1:]
 		}
 		if len(list) == 0 {
 			continue
@@ -176,6 +229,23 @@ func (d *decoder) items() ([]Fastener, error) {
 		}
 	}
 	return list, nil
+}
+
+// placeName spells a place one way: "the cup 4" and "cup number four" are "cup
+// four".
+func placeName(said string) string {
+	var words []string
+	for _, w := range strings.Fields(said) {
+		switch w {
+		case "the", "that", "those", "these", "this", "my", "number":
+			continue
+		}
+		if n, err := strconv.Atoi(w); err == nil && n > 0 && n < 100 {
+			w = cardinals(n)[0]
+		}
+		words = append(words, w)
+	}
+	return strings.Join(words, " ")
 }
 
 func (d *decoder) size() (Size, error) {
@@ -235,6 +305,7 @@ var namedIntents = map[string]func(string) Intent{
 }
 
 var decoders = map[string]func(*decoder) (Intent, error){
+	"done": func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass")}, nil },
 	"choice": func(d *decoder) (Intent, error) {
 		if d.has("number") {
 			v, err := measure.ParseNumber(d.get("number"))
@@ -248,7 +319,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"removed": func(d *decoder) (Intent, error) {
 		items, err := d.items()
-		return Removed{Items: items, Where: d.get("where"), Stow: d.get("stow"), Condition: d.get("condition")}, err
+		return Removed{Items: items, Where: d.get("where"), Stow: placeName(d.get("stow")), Condition: d.get("condition")}, err
 	},
 	"loosened": func(d *decoder) (Intent, error) {
 		items, err := d.items()
@@ -263,7 +334,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		if err != nil {
 			return nil, err
 		}
-		torque, err := d.quantity("torque", measure.Torque)
+		torque, err := d.torque()
 		if err != nil {
 			return nil, err
 		}
@@ -287,16 +358,22 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"stowed": func(d *decoder) (Intent, error) {
 		items, err := d.items()
-		return Stowed{Items: items, Name: d.get("name"), Stow: d.get("stow")}, err
+		return Stowed{Items: items, Name: d.get("name"), Stow: placeName(d.get("stow"))}, err
 	},
-	"tip": func(d *decoder) (Intent, error) { return Tip{Name: d.get("name"), Text: d.get("text")}, nil },
+	"tip": func(d *decoder) (Intent, error) {
+		t := Tip{Name: d.get("name"), Text: d.words("text")}
+		if t.Name == "" && onlyNames(t.Text) || t.Name != "" && !strings.Contains(t.Text, " ") {
+			return nil, errHalf
+		}
+		return t, nil
+	},
 	"excuse": func(d *decoder) (Intent, error) {
-		return Excuse{Where: d.get("where"), Reason: d.get("reason")}, nil
+		return Excuse{Where: d.get("where"), Reason: d.words("reason")}, nil
 	},
 	"setSpec": func(d *decoder) (Intent, error) {
-		s := SetSpec{Name: d.get("name"), Oiled: d.get("oiled") == "yes", Thread: d.get("thread"), Class: d.get("class"), RenewRule: d.get("renew")}
+		s := SetSpec{Name: d.get("name"), Oiled: d.has("oiled"), Thread: d.get("thread"), Class: d.get("class"), RenewRule: d.get("renew")}
 		var err error
-		if s.Torque, err = d.quantity("torque", measure.Torque); err != nil {
+		if s.Torque, err = d.torque(); err != nil {
 			return nil, err
 		}
 		if s.Angle, err = d.angle(); err != nil {
@@ -326,11 +403,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 			return nil, err
 		}
 		size, err := d.size()
-		return AskJudge{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes", Into: d.get("material")}, err
+		return AskJudge{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.has("oiled"), Into: d.get("material")}, err
 	},
 	"askGuide": func(d *decoder) (Intent, error) {
 		size, err := d.size()
-		return AskGuide{Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes", Into: d.get("material")}, err
+		return AskGuide{Size: size, Class: d.get("class"), Oiled: d.has("oiled"), Into: d.get("material")}, err
 	},
 	"askStrength": func(d *decoder) (Intent, error) {
 		size, err := d.size()
@@ -342,7 +419,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 			return nil, err
 		}
 		size, err := d.size()
-		return AskPreload{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.get("oiled") == "yes"}, err
+		return AskPreload{Torque: *torque, Size: size, Class: d.get("class"), Oiled: d.has("oiled")}, err
 	},
 	"askDesignation": func(d *decoder) (Intent, error) {
 		size, err := d.size()
@@ -366,17 +443,17 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"askSetting": func(d *decoder) (Intent, error) {
 		var s AskSetting
-		for _, p := range []struct {
-			slot string
-			dim  measure.Dimension
-			to   *measure.Quantity
-		}{{"torque", measure.Torque, &s.Torque}, {"lever", measure.Length, &s.Lever}, {"adapter", measure.Length, &s.Adapter}} {
-			q, err := d.quantity(p.slot, p.dim)
-			if err != nil {
+		torque, err := d.quantity("torque", measure.Torque)
+		if err != nil {
+			return nil, err
+		}
+		s.Torque = *torque
+		if s.Adapter, err = adapterLength(d.get("adapter"), measure.Millimetre); err != nil {
+			return nil, err
+		}
+		if d.has("lever") {
+			if s.Lever, err = adapterLength(d.get("lever"), s.Adapter.Unit); err != nil {
 				return nil, err
-			}
-			if q != nil {
-				*p.to = *q
 			}
 		}
 		if n := d.get("leverNumber"); n != "" {
@@ -412,10 +489,10 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return e, err
 	},
 	"skipStep": func(d *decoder) (Intent, error) {
-		return SkipStep{Name: d.get("name"), Reason: d.get("reason")}, nil
+		return SkipStep{Name: d.get("name"), Reason: d.words("reason")}, nil
 	},
 	"insertStep": func(d *decoder) (Intent, error) {
-		return InsertStep{Text: d.get("text"), After: d.get("after")}, nil
+		return InsertStep{Text: d.words("text"), After: d.get("after")}, nil
 	},
 	"constrain": func(d *decoder) (Intent, error) {
 		return Constrain{Step: d.get("step"), After: d.get("after")}, nil
@@ -423,7 +500,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	"stage":   func(d *decoder) (Intent, error) { return Stage{d.get("to")}, nil },
 	"tighten": func(d *decoder) (Intent, error) { return Tighten{Name: d.get("name"), Check: d.has("check")}, nil },
 	"partAside": func(d *decoder) (Intent, error) {
-		return PartAside{Name: d.get("name"), Where: d.get("where")}, nil
+		return PartAside{Name: d.get("name"), Where: placeName(d.get("where"))}, nil
 	},
 	"partHave": func(d *decoder) (Intent, error) {
 		n, err := d.count("count")
@@ -459,13 +536,12 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		}
 		return t, nil
 	},
-	"note": func(d *decoder) (Intent, error) { return Note{d.get("text")}, nil },
-	"flag": func(d *decoder) (Intent, error) { return Flag{d.get("text")}, nil },
+	"note": func(d *decoder) (Intent, error) { return Note{d.words("text")}, nil },
+	"flag": func(d *decoder) (Intent, error) { return Flag{d.words("text")}, nil },
 	"settle": func(d *decoder) (Intent, error) {
-		return Settle{Name: d.get("name"), How: d.get("how")}, nil
+		return Settle{Name: d.get("name"), How: d.words("how")}, nil
 	},
 	"mark": func(d *decoder) (Intent, error) { return Mark{d.get("label")}, nil },
-	"done": func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass")}, nil },
 	"leftOver": func(d *decoder) (Intent, error) {
 		items, err := d.items()
 		return LeftOver{items}, err
@@ -483,10 +559,10 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return Measure{Name: d.get("name"), Value: *q}, nil
 	},
 	"evidence": func(d *decoder) (Intent, error) {
-		return Evidence{For: d.get("for") == "yes", Name: d.get("name"), Text: d.get("text")}, nil
+		return Evidence{For: d.get("for") == "yes", Name: d.get("name"), Text: d.words("text")}, nil
 	},
 	"ruleOut": func(d *decoder) (Intent, error) {
-		return RuleOut{Name: d.get("name"), Reason: d.get("reason")}, nil
+		return RuleOut{Name: d.get("name"), Reason: d.words("reason")}, nil
 	},
 }
 

@@ -13,7 +13,8 @@ import (
 // Two conventions go beyond the note. A tag makes a slot: {name} takes the
 // words its expansion matched, in the grammar's own spelling and lower case,
 // and {name=value} takes the value. {=value} puts the value into the slot around
-// it in place of the words it matched. The rule <dictation>, unless the grammar
+// it in place of the words it matched; {.name=} marks a place between slots and
+// makes none. The rule <dictation>, unless the grammar
 // defines it, is free speech up to the end of the utterance.
 type Grammar struct {
 	Name     string // full name, as declared

@@ -9,9 +9,6 @@ type lookahead struct {
 	blank, blankJoined []bool
 	// gap holds the bytes a word after a gap, or free speech, may begin with.
 	gap []byteSet
-	// pair holds the first two bytes of such words, hashed; single the words of
-	// one byte and free speech, which any byte may follow.
-	pair, single []byteSet
 	// joined holds the bytes that a word written without a gap may begin with.
 	joined []byteSet
 }
@@ -23,7 +20,7 @@ func (n *network) lookAhead() {
 	count := len(n.nodes)
 	l := lookahead{
 		blank: make([]bool, count), blankJoined: make([]bool, count),
-		gap: make([]byteSet, count), pair: make([]byteSet, count), single: make([]byteSet, count), joined: make([]byteSet, count),
+		gap: make([]byteSet, count), joined: make([]byteSet, count),
 	}
 	for key, root := range n.roots {
 		n.begin(&l, key, root)
@@ -34,7 +31,6 @@ func (n *network) lookAhead() {
 		}
 		if n.nodes[i].free != 0 {
 			l.gap[i].join(&freeStarts)
-			l.single[i].join(&freeStarts)
 		}
 	}
 	for changed := true; changed; {
@@ -56,12 +52,6 @@ func (n *network) begin(l *lookahead, key rootKey, root int32) {
 			continue
 		}
 		l.gap[key.node].add(k.b)
-		if t := &n.tries[k.to]; len(t.ends) > 0 {
-			l.single[key.node].add(k.b)
-		}
-		for _, second := range n.tries[k.to].kids {
-			l.pair[key.node].add(pairHash(k.b, second.b))
-		}
 	}
 }
 
@@ -74,7 +64,7 @@ func (l *lookahead) update(n *network, at int32) bool {
 		}
 	}
 	words := func(to int32) {
-		for _, s := range []*[]byteSet{&l.gap, &l.pair, &l.single, &l.joined} {
+		for _, s := range []*[]byteSet{&l.gap, &l.joined} {
 			if (*s)[at].join(&(*s)[to]) {
 				changed = true
 			}
@@ -107,10 +97,4 @@ func (l *lookahead) update(n *network, at int32) bool {
 		}
 	}
 	return changed
-}
-
-// begins reports whether a word may begin at a node, with gaps done, by its
-// first byte b and the byte after it; 0 stands for none.
-func (l *lookahead) begins(node int32, b, after byte) bool {
-	return l.single[node].has(b) || l.pair[node].has(pairHash(b, after))
 }

@@ -17,9 +17,10 @@ type network struct {
 	tries []trieNode
 	// roots finds the spellings that leave a node, by the way the word before
 	// them was written.
-	roots map[rootKey]int32
-	start int32
-	ahead lookahead
+	roots   map[rootKey]int32
+	start   int32
+	ahead   lookahead
+	lexicon lexicon
 
 	symIndex map[symbol]int32
 	used     [256]bool // bytes that some spelling contains
@@ -88,8 +89,9 @@ const noSym = -1
 
 // builder makes a network out of rules.
 type builder struct {
-	net  *network
-	todo []*Rule
+	net       *network
+	todo      []*Rule
+	wordIndex map[string]int32
 }
 
 func (b *builder) node() int32 {
@@ -113,10 +115,18 @@ func (b *builder) link(from, to, sym int32, cost float64) {
 }
 
 // word adds one word between two nodes. The spellings say how it is written;
-// emit is what it puts out.
-func (b *builder) word(from, to int32, emit symbol, spells []spelling) {
+// emit is what it puts out. Words of one key have the same spellings.
+func (b *builder) word(from, to int32, emit symbol, key string, spells func() []spelling) {
+	i, ok := b.wordIndex[key]
+	if !ok {
+		i = int32(len(b.net.lexicon.words))
+		b.wordIndex[key] = i
+		b.net.lexicon.words = append(b.net.lexicon.words, lexiconWord{spells: spells()})
+	}
+	w := &b.net.lexicon.words[i]
+	w.nodes = append(w.nodes, from)
 	n := &b.net.nodes[from]
-	n.words = append(n.words, wordEdge{to, b.sym(emit), spells})
+	n.words = append(n.words, wordEdge{to, b.sym(emit), w.spells})
 }
 
 // rule gives the fragment of a rule, to be filled in later when it is new.
@@ -252,7 +262,7 @@ func (b *builder) joined(first, second string, from, to int32) {
 	if compounds[one+two] == "" {
 		return
 	}
-	b.word(from, to, symbol{kind: symWord, text: one + " " + two}, []spelling{{modeGap, one + two, modeGap}})
+	b.word(from, to, symbol{kind: symWord, text: one + " " + two}, "+"+one+two, func() []spelling { return []spelling{{modeGap, one + two, modeGap}} })
 }
 
 // token adds a token, which in quotes may be several words.
@@ -272,13 +282,13 @@ func (b *builder) token(token string, from, to int32) {
 
 func (b *builder) spoken(word string, from, to int32) {
 	w := strings.ToLower(word)
-	b.word(from, to, symbol{kind: symWord, text: w}, spellings(w))
+	b.word(from, to, symbol{kind: symWord, text: w}, w, func() []spelling { return spellings(w) })
 }
 
 // build makes the network whose sentences are those of the public rules.
 // callWord, when given, is a rule that may be said first.
 func build(public []*Rule, callWord *Rule) (*network, error) {
-	b := &builder{net: &network{
+	b := &builder{wordIndex: map[string]int32{}, net: &network{
 		rules:    map[*Rule]fragment{},
 		roots:    map[rootKey]int32{},
 		symIndex: map[symbol]int32{},
@@ -318,6 +328,7 @@ func build(public []*Rule, callWord *Rule) (*network, error) {
 	b.net.markTails()
 	b.net.spellOut()
 	b.net.lookAhead()
+	b.net.index()
 	return b.net, nil
 }
 

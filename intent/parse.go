@@ -47,6 +47,8 @@ type parse struct {
 	path map[crossing]bool // the loops being expanded
 	per  map[crossing]int  // how many outputs a node has
 
+	atPos, atGap reach
+
 	pos     int32
 	gap     int32 // where a word would begin after the gap at pos; -1: there is none
 	closing int32 // from here on only closing punctuation is left
@@ -54,7 +56,8 @@ type parse struct {
 
 func newParse(net *network) *parse {
 	return &parse{net: net, stackIndex: map[parseStack]int32{}, outs: outputs{index: map[output]int32{}},
-		seen: map[parseVisit]float32{}, path: map[crossing]bool{}, per: map[crossing]int{}}
+		seen: map[parseVisit]float32{}, path: map[crossing]bool{}, per: map[crossing]int{},
+		atPos: reach{marked: make([]uint32, len(net.nodes))}, atGap: reach{marked: make([]uint32, len(net.nodes))}}
 }
 
 // reset makes a parse ready for another text.
@@ -72,6 +75,7 @@ func (p *parse) reset(text string) {
 		p.at[i] = p.at[i][:0]
 	}
 	p.done = p.done[:0]
+	p.atPos.at, p.atGap.at = -1, -1
 }
 
 type parseStack struct{ parent, back, depth int32 }
@@ -105,7 +109,7 @@ const maxOutputs = 48
 // costs a little more, so that the words before it are read as far as they go.
 const (
 	freeCost     = 3
-	freeByteCost = 0.02
+	freeByteCost = 0.15
 )
 
 // closingPunctuation finds where the marks that may close a sentence begin.
@@ -151,19 +155,32 @@ func (p *parse) useful(node int32, m mode) bool {
 	if ahead.blank[node] {
 		return true
 	}
-	begins := func(at int32) bool { return at >= 0 && ahead.begins(node, p.byteAt(at), p.byteAt(at+1)) }
 	switch m {
 	case modeFree:
 		return false
 	case modeStart:
-		return begins(p.pos)
-	case modeGap:
-		return begins(p.gap)
+		return p.begins(&p.atPos, p.pos, node)
 	}
-	if ahead.blankJoined[node] || ahead.joined[node].has(p.byteAt(p.pos)) || m.complete() && begins(p.gap) {
+	if ahead.joined[node].has(p.byteAt(p.pos)) || m != modeGap && ahead.blankJoined[node] {
 		return true
 	}
-	return (m == modeTight || m == modeEither) && begins(p.pos)
+	if m.complete() && p.begins(&p.atGap, p.gap, node) {
+		return true
+	}
+	return (m == modeTight || m == modeEither) && p.begins(&p.atPos, p.pos, node)
+}
+
+// begins reports whether some word of the text begins at a place, gaps done, at
+// a node or after it.
+func (p *parse) begins(r *reach, at, node int32) bool {
+	if at < 0 || int(at) >= len(p.text) {
+		return false
+	}
+	if r.at != at {
+		r.at = at
+		p.net.reach(r, p.text[at:])
+	}
+	return r.marked[node] == r.turn
 }
 
 // visit follows everything that needs no byte from a node, after a word written
@@ -238,10 +255,11 @@ func (p *parse) words(n *netNode, v parseVisit, cost float32) {
 	case m.complete():
 		p.begin(n, v, cost, p.gap)
 	}
-	if v.mode == modeGap || v.mode == modeStart || n.modes&(1<<v.mode) == 0 {
+	m := v.mode.joining()
+	if m == modeStart || n.modes&(1<<m) == 0 {
 		return
 	}
-	root := p.net.roots[rootKey{v.node, v.mode}]
+	root := p.net.roots[rootKey{v.node, m}]
 	for _, e := range p.net.tries[root].ends { // words that are not written at all
 		p.visit(parseVisit{e.to, v.stack, p.emit(v.out, e.sym), e.mode}, cost)
 	}
@@ -280,6 +298,9 @@ func (p *parse) spell(root int32, v parseVisit, cost float32, from int32) {
 			return
 		}
 		for _, e := range p.net.tries[root].ends {
+			if e.mode == modeGap && int(i)+1 < len(p.text) && isLetter(p.text[i+1]) {
+				continue // a word of letters ends where letters end
+			}
 			p.arrive(i+1, parseVisit{e.to, v.stack, p.emit(v.out, e.sym), e.mode}, cost)
 		}
 	}

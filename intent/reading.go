@@ -16,6 +16,26 @@ type Reading struct {
 	Cost  float64 // −ln of the weights on the way; smaller is likelier
 	// Addressed reports whether the call word came first.
 	Addressed bool
+
+	marks []mark
+}
+
+// mark is a tag whose name begins with a dot: it stands at a place between the
+// slots and is none itself.
+type mark struct {
+	name string
+	at   int // the number of slots before it
+}
+
+// marksOf gives the places of the marks of that name.
+func (r Reading) marksOf(name string) []int {
+	var at []int
+	for _, m := range r.marks {
+		if m.name == name {
+			at = append(at, m.at)
+		}
+	}
+	return at
 }
 
 // Slot is one tagged piece of a sentence: what the grammar says it is, in the
@@ -142,6 +162,10 @@ func (n *network) render(outs *outputs, leaf int32, text string) Reading {
 		case symClose:
 			open = open[:len(open)-1]
 		case symValue:
+			if name, ok := strings.CutPrefix(s.text, "."); ok {
+				r.marks = append(r.marks, mark{name, len(r.Slots)})
+				continue
+			}
 			r.Slots = append(r.Slots, Slot{s.text, s.more})
 		case symWord:
 			say(s.text, false)

@@ -33,6 +33,7 @@ const (
 	modeFraction             // 9/16
 	modeStart                // before the first word
 	modeFree                 // after free speech: nothing may follow
+	modeClitic               // in letters, and 's or the like must join it
 	modeCount
 )
 
@@ -43,6 +44,14 @@ func (m mode) complete() bool {
 		return true
 	}
 	return false
+}
+
+// joining is the mode by which a word may join without a gap; modeStart: none may.
+func (m mode) joining() mode {
+	if m == modeGap {
+		return modeClitic
+	}
+	return m
 }
 
 // inDigits are the complete modes that end in a digit: a unit may join them.
@@ -60,6 +69,12 @@ type spelling struct {
 // The word itself comes first.
 func spellings(word string) []spelling {
 	var out []spelling
+	if strings.HasPrefix(word, "'") { // "the pump's off": joins the word before
+		for _, apostrophe := range []string{"'", "’"} {
+			out = append(out, spelling{modeClitic, apostrophe + word[1:], modeGap})
+		}
+		return out
+	}
 	for _, t := range letterForms(word) {
 		leaves := modeGap
 		if c := t[len(t)-1]; c >= '0' && c <= '9' || len(t) == 1 && t != "a" && t != "i" {

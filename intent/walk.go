@@ -134,9 +134,7 @@ func (w *walker) read(c config) {
 				w.end(b, true)
 			}
 		}
-		if m != modeGap {
-			w.seeds = append(w.seeds, visit{id, c.stack, m})
-		}
+		w.seeds = append(w.seeds, visit{id, c.stack, m})
 	case afterPunct:
 		switch b {
 		case ' ':
@@ -220,9 +218,9 @@ func (w *walker) visit(v visit) {
 			w.add(makePlace(inFree, 0, v.node), v.stack)
 		}
 	}
-	if v.mode != modeStart && n.modes&(1<<v.mode) != 0 {
-		w.begin(n, v, v.mode)
-		for _, e := range w.net.tries[w.net.roots[rootKey{v.node, v.mode}]].ends { // words that are not written at all
+	if m := v.mode.joining(); m != modeStart && n.modes&(1<<m) != 0 {
+		w.begin(n, v, m)
+		for _, e := range w.net.tries[w.net.roots[rootKey{v.node, m}]].ends { // words that are not written at all
 			w.push(e.to, v.stack, e.mode)
 		}
 	}

@@ -17,6 +17,9 @@ func FuzzGrammar(f *testing.F) {
 		"#JSGF V1.0 UTF-8 en;\ngrammar a.b;\nimport <c.*>;\n/** doc */ public <x> = <NULL> | <VOID> | <x>;",
 		"#JSGF V1.0;\ngrammar a;\npublic <x> = note <dictation> {text};",
 		"#JSGF V1.0;\ngrammar a;\npublic <x> = a <x> b | c;",
+		"#JSGF V1.0 ISO-8859-1 fr;\r\ngrammar a.b;\r\npublic <x> = caf\xe9 {=~1} ('s | don't) {.m=};",
+		"#JSGF V1.0;\ngrammar a;\n<dictation> = <VOID>;\npublic <x> = /0/ a | /1e9/ \"b c\"* {x=\"y\"} <a.x>;",
+		"#JSGF V1.0;\ngrammar a;\npublic <x> = and <x> b | one hundred and <x>;",
 		"#JSGF V1.0;\ngrammar a;\npublic <x> = twenty <y>+; <y> = one | 135 | M8x1.25 | (<NULL>)*;",
 	} {
 		f.Add(s)
@@ -76,4 +79,26 @@ func TestTheAutomatonIsSafeForConcurrentUse(t *testing.T) {
 		})
 	}
 	group.Wait()
+}
+
+// FuzzShop: no text upsets the grammar of the shop; what has a reading is of its
+// language, and every reading makes an intent.
+func FuzzShop(f *testing.F) {
+	a, err := Shop(demoVocabulary)
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, u := range corpus(f) {
+		f.Add(u.text)
+	}
+	f.Add("it's 1.1 1 1 1 1 1")
+	f.Add("took 12 1/2 13s off the sump, 1/2-13 8 M8x1.25x30")
+	f.Fuzz(func(t *testing.T, text string) {
+		readings := a.Parse(text)
+		require.True(t, len(readings) == 0 || a.contains(tidy(text)), "%q", text)
+		for _, r := range readings {
+			_, err := FromReading(r)
+			require.NoError(t, err, "%q", text)
+		}
+	})
 }

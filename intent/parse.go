@@ -276,7 +276,7 @@ func (p *parse) begin(n *netNode, v parseVisit, cost float32, from int32) {
 	}
 	if n.free != 0 && startsFree(p.text[from]) && p.speakable(from) {
 		o := p.outs.nodes[v.out]
-		out := p.outs.intern(output{parent: v.out, sym: p.net.symIndex[symbol{kind: symFree}], at: from, open: o.open, mute: o.mute})
+		out := p.outs.intern(output{parent: v.out, sym: p.net.symIndex[symbol{kind: symFree}], at: from, open: o.open, mute: o.mute, inner: o.inner})
 		p.arrive(int32(len(p.text)), parseVisit{n.free, v.stack, out, modeFree}, cost+freeCost+freeByteCost*float32(len(p.text)-int(from)))
 	}
 }
@@ -337,6 +337,7 @@ type output struct {
 	at          int32 // free speech: where it begins in the text
 	open        int16 // slots that are open here
 	mute        int16 // replaced words that are open here
+	inner       int16 // slots that were opened inside those
 }
 
 // emit appends a symbol to an output. Words count only inside a slot.
@@ -346,12 +347,18 @@ func (p *parse) emit(out, sym int32) int32 {
 	}
 	s := p.net.syms[sym]
 	was := p.outs.nodes[out]
-	o := output{parent: out, sym: sym, open: was.open, mute: was.mute}
+	o := output{parent: out, sym: sym, open: was.open, mute: was.mute, inner: was.inner}
 	switch s.kind {
 	case symOpen:
 		o.open++
+		if o.mute > 0 {
+			o.inner++
+		}
 	case symClose:
 		o.open--
+		if o.inner > 0 {
+			o.inner--
+		}
 	case symMute:
 		if o.open == 0 {
 			return out
@@ -363,7 +370,7 @@ func (p *parse) emit(out, sym int32) int32 {
 		}
 		o.mute--
 	case symWord, symGlue:
-		if o.open == 0 || o.mute > 0 {
+		if o.open == 0 || o.mute > 0 && o.inner == 0 {
 			return out
 		}
 	}

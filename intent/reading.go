@@ -139,10 +139,16 @@ func (n *network) render(outs *outputs, leaf int32, text string) Reading {
 	}
 	slices.Reverse(path)
 	var r Reading
-	var open []int // indices into r.Slots
+	// Slots that are open: which, and how many replacements were open before.
+	type openSlot struct{ index, mute int }
+	var open []openSlot
+	mute := 0
 	say := func(word string, glue bool) {
-		for _, i := range open {
-			v := &r.Slots[i].Value
+		for _, o := range open {
+			if o.mute != mute {
+				continue // a value stands for these words there
+			}
+			v := &r.Slots[o.index].Value
 			// An empty piece that joins begins a number: it parts it from a word before.
 			if *v != "" && (!glue || word == "") && !strings.HasSuffix(*v, " ") {
 				*v += " "
@@ -157,10 +163,14 @@ func (n *network) render(outs *outputs, leaf int32, text string) Reading {
 		case symAddressed:
 			r.Addressed = true
 		case symOpen:
-			open = append(open, len(r.Slots))
+			open = append(open, openSlot{len(r.Slots), mute})
 			r.Slots = append(r.Slots, Slot{Name: s.text})
 		case symClose:
 			open = open[:len(open)-1]
+		case symMute:
+			mute++
+		case symUnmute:
+			mute--
 		case symValue:
 			if name, ok := strings.CutPrefix(s.text, "."); ok {
 				r.marks = append(r.marks, mark{name, len(r.Slots)})

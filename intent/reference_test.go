@@ -19,7 +19,13 @@ type plain struct {
 	kids []*plain
 }
 
-var plainWords = []string{"alpha", "bravo", "charlie", "delta", "al", "pha"}
+var plainWords = []string{"alpha", "bravo", "charlie", "delta", "al", "pha", "colour", "flywheel", "what's", "left-hand", "twelve", "eight", "half"}
+
+// written are the ways to write a word beside its own, set down by hand.
+var written = map[string][]string{
+	"colour": {"color"}, "flywheel": {"fly wheel", "fly-wheel"}, "what's": {"whats", "what’s"},
+	"left-hand": {"left hand", "lefthand"}, "twelve": {"12"}, "eight": {"8"}, "half": {"1/2", "½"},
+}
 
 // jsgf writes the tree as a right-hand side.
 func (p *plain) jsgf() string {
@@ -260,7 +266,8 @@ func drawText(t *rapid.T, words []string) string {
 		if i > 0 {
 			b.WriteString(rapid.SampledFrom([]string{" ", "-", ", ", ". "}).Draw(t, "gap"))
 		}
-		if rapid.Bool().Draw(t, "capital") {
+		w = rapid.SampledFrom(append([]string{w}, written[w]...)).Draw(t, "written")
+		if rapid.Bool().Draw(t, "capital") && w[0] < 0x80 {
 			w = strings.ToUpper(w[:1]) + w[1:]
 		}
 		b.WriteString(w)

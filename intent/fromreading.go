@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"slices"
 	"strings"
 	"time"
 
@@ -73,8 +74,15 @@ func unclear(r Reading, ask *measure.AskError) Intent {
 }
 
 // meaningOf is the key of a reading's meaning: its intent, so that two ways of
-// words to the same intent are one.
+// words to the same intent are one. The words of free speech are left out: a note
+// heard in several spellings is one note, of which the likeliest is taken.
 func meaningOf(r Reading) (string, bool) {
+	r.Slots = slices.Clone(r.Slots)
+	for i, s := range r.Slots {
+		if dictated(r.Rule, s.Name) {
+			r.Slots[i].Value = "…"
+		}
+	}
 	in, err := FromReading(r)
 	if err != nil {
 		return "", false
@@ -88,6 +96,17 @@ func meaningOf(r Reading) (string, bool) {
 		key += " addressed"
 	}
 	return key, true
+}
+
+// dictated tells whether a slot of a rule of the shop holds free speech.
+func dictated(rule, slot string) bool {
+	switch slot {
+	case "reason", "how", "label":
+		return true
+	case "text":
+		return rule != "choice" // there it is one of the job's names
+	}
+	return false
 }
 
 // decoder turns slots into an intent.

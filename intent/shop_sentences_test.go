@@ -64,3 +64,13 @@ func TestWhatMustBeAskedIsAsked(t *testing.T) {
 	require.Len(t, readings, 1)
 	require.True(t, readings[0].Addressed)
 }
+
+func TestSpellingsOfFreeSpeechAreOneMeaning(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	one := a.Meanings("note the lower hose is cracked")
+	require.NotEmpty(t, one)
+	require.Equal(t, one[0], a.Meanings("note the lower hose as cracked")[0])
+	require.NotEqual(t, one[0], a.Meanings("flag the lower hose is cracked")[0])
+	require.Equal(t, a.Meanings("ruled out worn impeller because it's new"), a.Meanings("ruled out worn impeller because its new"))
+}

@@ -80,7 +80,8 @@ func (b *Bench) take(r io.Reader) error {
 		return b.journal.explain("writing", err)
 	}
 	defer tx.Rollback()
-	f := newFolding()
+	var seq int64
+	struck := map[int64]bool{}
 	var pack []Event
 	flush := func() error {
 		err := insertEvents(ctx, tx, pack)
@@ -105,9 +106,10 @@ func (b *Bench) take(r io.Reader) error {
 		if err := json.Unmarshal(sc.Bytes(), &e); err != nil {
 			return fmt.Errorf("line %d: %w", line, err)
 		}
-		if err := f.event(e); err != nil {
+		if err := follows(e, seq, struck); err != nil {
 			return fmt.Errorf("line %d: %w", line, err)
 		}
+		seq = e.Seq
 		if pack = append(pack, e); len(pack) == 5000 {
 			if err := flush(); err != nil {
 				return err
@@ -123,8 +125,38 @@ func (b *Bench) take(r io.Reader) error {
 	if err := flush(); err != nil {
 		return err
 	}
-	b.state = f.st
-	return b.journal.explain("writing", tx.Commit())
+	if err := tx.Commit(); err != nil {
+		return b.journal.explain("writing", err)
+	}
+	// Folded from the file, event by event: an export may be larger than the memory.
+	st, _, err := b.journal.restore(0)
+	if err != nil {
+		return err
+	}
+	b.state = st
+	return nil
+}
+
+// follows checks that an event can stand after the event seq, and notes what it strikes.
+func follows(e Event, seq int64, struck map[int64]bool) error {
+	if e.Seq != seq+1 {
+		return fmt.Errorf("event %d follows on %d; some are missing or doubled", e.Seq, seq)
+	}
+	if e.Turn < 1 || e.Turn > e.Seq {
+		return fmt.Errorf("event %d cannot belong to turn %d", e.Seq, e.Turn)
+	}
+	if e.Kind != KindStrike {
+		return nil
+	}
+	v, err := read[strike](e)
+	if err != nil {
+		return fmt.Errorf("event %d: %w", e.Seq, err)
+	}
+	if v.Turn < 1 || v.Turn >= e.Seq || struck[v.Turn] {
+		return fmt.Errorf("event %d strikes turn %d, which cannot be struck", e.Seq, v.Turn)
+	}
+	struck[v.Turn] = true
+	return nil
 }
 
 // Tables are the names of the tables [Bench.CSV] writes.

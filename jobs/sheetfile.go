@@ -23,6 +23,8 @@ const (
 	maxNodes    = 400_000 // visited, aliases counted each time
 	maxDepth    = 12      // lists and maps within each other
 	maxProblems = 200
+	maxEntries  = 5000 // of a kind: groups, parts, steps
+	maxHints    = 20   // searches for the name that was meant
 )
 
 // LoadSheet reads a sheet from a file. Without a usable sheet the result is nil
@@ -43,7 +45,7 @@ func LoadSheet(path string) (*Sheet, []Problem) {
 // ParseSheet reads a sheet written in YAML; name stands in the problems, which
 // come in the order of the file. The Sheet is nil when a problem is an error.
 func ParseSheet(name string, raw []byte) (*Sheet, []Problem) {
-	r := &sheetReader{file: name, sheet: &Sheet{}}
+	r := &sheetReader{file: name, sheet: &Sheet{}, entered: map[string]int{}}
 	if len(raw) > maxSheet {
 		r.whole("the sheet is larger than 4 MB", "a sheet is one page of text; split the job")
 		return nil, r.problems
@@ -92,6 +94,8 @@ type sheetReader struct {
 	depth    int
 	at       map[string]*yaml.Node // where an entry stands: "fasteners/NAME", "steps/NAME"
 	habits   measure.Habits
+	entered  map[string]int // entries of a kind
+	hints    int
 }
 
 func (r *sheetReader) problem(n *yaml.Node, sev Severity, message, fix string) {
@@ -203,6 +207,12 @@ func (r *sheetReader) entries(n *yaml.Node, kind, what string, f func(name strin
 	one := func(name string, at, v *yaml.Node) {
 		name = strings.Join(strings.Fields(name), " ")
 		if !r.goodName(name, at, what) {
+			return
+		}
+		if r.entered[kind]++; r.entered[kind] > maxEntries {
+			if r.entered[kind] == maxEntries+1 {
+				r.bad(at, fmt.Sprintf("there is more than %d times a %s", maxEntries, what), "split the job into several sheets")
+			}
 			return
 		}
 		key := kind + "/" + normal(name)

@@ -339,6 +339,9 @@ func (r *sheetReader) check() {
 // near suggests a name of the sheet for one that leads nowhere.
 func (r *sheetReader) near(kind, name string) string {
 	best, text := 0.0, ""
+	if r.hints++; r.hints > maxHints {
+		return "add it to the sheet, or correct the name"
+	}
 	for key := range r.at {
 		k, n, _ := strings.Cut(key, "/")
 		if k != kind {

@@ -4,7 +4,8 @@ import (
 	"fmt"
 )
 
-// folding takes events one after the other, checks that they follow on each
+// folding is the second way to fold a journal, apart from the one opening goes:
+// it takes strikes as they come instead of knowing them beforehand. It takes events one after the other, checks that they follow on each
 // other and folds them; a strike among them folds anew what stands.
 type folding struct {
 	st     *State

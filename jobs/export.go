@@ -145,6 +145,9 @@ func follows(e Event, seq int64, struck map[int64]bool) error {
 	if e.Turn < 1 || e.Turn > e.Seq {
 		return fmt.Errorf("event %d cannot belong to turn %d", e.Seq, e.Turn)
 	}
+	if !json.Valid(e.Data) {
+		return fmt.Errorf("event %d has no data; an empty one is {}", e.Seq)
+	}
 	if e.Kind != KindStrike {
 		return nil
 	}

@@ -110,10 +110,11 @@ func (l *library) resolve() error {
 			}
 		}
 	}
+	free := freeRules(l.all)
 	for _, g := range l.all {
 		for _, r := range g.rules {
 			if r.body != nil {
-				if err := dictationLast(r.body); err != nil {
+				if err := free.last(r.body); err != nil {
 					return err
 				}
 			}
@@ -219,38 +220,58 @@ func (g *Grammar) lookup(name string, at Pos) (*Rule, error) {
 	return r, nil
 }
 
-// dictationLast refuses words after free speech in one sequence: free speech
-// goes on to the end of the utterance, so they could never be heard.
-func dictationLast(e *expansion) error {
+// freeEnds are the rules that end in free speech whichever way they are said.
+type freeEnds map[*Rule]bool
+
+func freeRules(all []*Grammar) freeEnds {
+	free := freeEnds{}
+	for changed := true; changed; {
+		changed = false
+		for _, g := range all {
+			for _, r := range g.rules {
+				if r.body != nil && !free[r] && free.ends(r.body) {
+					free[r], changed = true, true
+				}
+			}
+		}
+	}
+	return free
+}
+
+// last refuses words after free speech in one sequence: free speech goes on to
+// the end of the utterance, so they could never be heard.
+func (f freeEnds) last(e *expansion) error {
 	if e.op == opSequence {
 		free := false
 		for _, k := range e.kids {
 			if free && !emptyBody(k) {
 				return &SyntaxError{k.pos, "nothing can follow <dictation>: free speech lasts to the end of the utterance"}
 			}
-			free = free || endsFree(k)
+			free = free || f.ends(k)
 		}
 	}
 	for _, k := range e.kids {
-		if err := dictationLast(k); err != nil {
+		if err := f.last(k); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// endsFree reports whether every way through e ends in free speech.
-func endsFree(e *expansion) bool {
+// ends reports whether every way through e ends in free speech.
+func (f freeEnds) ends(e *expansion) bool {
 	switch e.op {
 	case opDictate:
 		return true
+	case opRef:
+		return f[e.rule]
 	case opTag, opPlus:
-		return endsFree(e.kids[0])
+		return f.ends(e.kids[0])
 	case opSequence:
-		return endsFree(e.kids[len(e.kids)-1])
+		return f.ends(e.kids[len(e.kids)-1])
 	case opChoice:
 		for _, k := range e.kids {
-			if !endsFree(k) {
+			if !f.ends(k) {
 				return false
 			}
 		}

@@ -192,7 +192,9 @@ func namesRule(names []string, parts bool) func(*builder) fragment {
 		for _, name := range names {
 			for _, p := range phrases(name, parts) {
 				t.add(f.in, p)
-				t.add(f.in, otherNumber(p))
+				if parts {
+					t.add(f.in, otherNumber(p))
+				}
 			}
 		}
 		t.finish()

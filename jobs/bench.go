@@ -183,7 +183,7 @@ func (d *draft) add(kind string, data any) {
 	if len(d.events) == 0 {
 		e.Heard, e.Confidence = d.heard.Text, d.heard.Confidence
 	}
-	if kind != KindStrike {
+	if kind != KindStrike && kind != KindAmend {
 		if err := d.st.apply(e); err != nil {
 			d.err = err
 			return
@@ -285,15 +285,7 @@ func (b *Bench) commit(d *draft) ([]Event, error) {
 		}
 	}
 	b.state = after
-	b.recent = append(b.recent, events...)
-	if n := len(b.recent) - recentMax; n > 0 {
-		b.recent = slices.Delete(b.recent, 0, n)
-	}
-	b.sinceCP += len(events)
-	b.sinceOpen += len(events)
-	if b.sinceCP >= checkpointEvery {
-		b.saveCheckpoint()
-	}
+	b.remember(events)
 	return events, nil
 }
 

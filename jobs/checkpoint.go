@@ -90,21 +90,37 @@ func (j *journal) checkpoint(before int64) (*State, error) {
 	}
 }
 
+// before gives the newest stored state before a turn (0: any) and what stands of the
+// events after it.
+func (j *journal) before(turn int64) (*State, standing, error) {
+	s, err := j.checkpoint(turn)
+	if err != nil {
+		return nil, standing{}, err
+	}
+	var w standing
+	if w.struck, err = j.strikes(s.Seq); err != nil {
+		return nil, w, err
+	}
+	w.amends, err = j.amendments(s.Seq, turn, w.struck)
+	return s, w, err
+}
+
 // restore gives the state after the last event, or with until > 0 the state
 // before that turn, and how many events had to be folded.
 func (j *journal) restore(until int64) (*State, int, error) {
-	s, err := j.checkpoint(until)
+	s, w, err := j.before(until)
 	if err != nil {
 		return nil, 0, err
 	}
-	struck, err := j.strikes(s.Seq)
-	if err != nil {
-		return nil, 0, err
-	}
-	for turn := range struck {
-		// A stored state is dropped together with a strike that reaches behind it.
+	// A stored state is dropped together with a strike or an amendment that reaches behind it.
+	for turn := range w.struck {
 		if turn <= s.Seq && until == 0 {
 			return nil, 0, fmt.Errorf("job file %s: event %d is struck but stored as done: %w%s", j.path, turn, ErrDamaged, j.wayBack())
+		}
+	}
+	for turn := range w.amends {
+		if turn <= s.Seq && until == 0 {
+			return nil, 0, fmt.Errorf("job file %s: event %d is amended but stored as it was: %w%s", j.path, turn, ErrDamaged, j.wayBack())
 		}
 	}
 	if until == 0 {
@@ -112,10 +128,10 @@ func (j *journal) restore(until int64) (*State, int, error) {
 	}
 	n := 0
 	s = s.clone()
-	s.Struck = maps.Clone(s.Struck)
+	s.Struck, s.Amended = maps.Clone(s.Struck), maps.Clone(s.Amended)
 	err = j.each(func(e Event) error {
 		n++
-		if err := s.replay(e, struck); errors.Is(err, ErrDamaged) {
+		if err := s.replay(e, w); errors.Is(err, ErrDamaged) {
 			return fmt.Errorf("reading job file %s: %w%s", j.path, err, j.wayBack())
 		} else if err != nil {
 			return fmt.Errorf("reading job file %s: %w", j.path, err)
@@ -128,25 +144,29 @@ func (j *journal) restore(until int64) (*State, int, error) {
 	return s, n, nil
 }
 
-// replay folds an event of the journal, passing over what was struck.
-func (s *State) replay(e Event, struck map[int64]bool) error {
+// replay folds an event of the journal, passing over what was struck and
+// putting amendments in their place.
+func (s *State) replay(e Event, w standing) error {
 	if e.Seq != s.Seq+1 {
 		return fmt.Errorf("the journal jumps from event %d to %d: %w", s.Seq, e.Seq, ErrDamaged)
 	}
-	if e.Kind == KindStrike {
+	switch e.Kind {
+	case KindStrike:
 		v, err := read[strike](e)
 		if err != nil {
 			return err
 		}
 		s.Struck[v.Turn] = true // restore gave this state a map of its own
-		s.Seq = e.Seq
-		return nil
+	case KindAmend:
+		v, err := read[amend](e)
+		if err != nil {
+			return err
+		}
+		if !w.struck[e.Turn] {
+			s.markAmended(v.Turn)
+		}
 	}
-	if struck[e.Turn] {
-		s.Seq = e.Seq
-		return nil
-	}
-	return s.apply(e)
+	return w.apply(s, e)
 }
 
 func (s *State) markStruck(turn int64) {

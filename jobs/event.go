@@ -57,6 +57,7 @@ const (
 	KindResumed    = "resumed"     // empty
 	KindQuiet      = "quiet"       // quietSet
 	KindStrike     = "strike"      // strike
+	KindAmend      = "amend"       // amend: what an older turn should have been
 	KindChecked    = "checked"     // named: a line of the first-start checklist
 )
 

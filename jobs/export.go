@@ -236,7 +236,7 @@ func (b *Bench) CSV(w io.Writer, table string, now time.Time) error {
 		struck := b.state.Struck
 		b.mu.Unlock()
 		for _, e := range list {
-			rows = append(rows, []string{strconv.FormatInt(e.Seq, 10), e.At.Format(time.RFC3339), e.Kind, Words(e), e.Heard, strconv.FormatFloat(e.Confidence, 'g', -1, 64), strconv.FormatBool(struck[e.Turn])})
+			rows = append(rows, []string{strconv.FormatInt(e.Seq, 10), e.At.Format(time.RFC3339), e.Kind, Words(e), e.Heard, strconv.FormatFloat(e.Confidence, 'g', -1, 64), strconv.FormatBool(struck[e.Turn] || b.state.Amended[e.Turn])})
 		}
 	default:
 		return fmt.Errorf("exporting the job: there is no table %q; there are %s", table, andList(Tables()))

@@ -225,8 +225,8 @@ func (s *State) fold(e Event) error {
 			s.Checked = with1(s.Checked, v.Name)
 			return nil
 		})
-	case KindStrike:
-		return errors.New("a strike is folded by the bench, not here")
+	case KindStrike, KindAmend:
+		return errors.New("a strike or amendment is folded by the bench, not here")
 	}
 	return fmt.Errorf("this program does not know the kind %q: %w", e.Kind, ErrNewer)
 }

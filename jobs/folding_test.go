@@ -34,8 +34,11 @@ func (f *folding) event(e Event) error {
 		return fmt.Errorf("event %d cannot belong to turn %d", e.Seq, e.Turn)
 	}
 	f.events = append(f.events, e)
-	if e.Kind == KindStrike {
+	switch e.Kind {
+	case KindStrike:
 		return f.strike(e)
+	case KindAmend:
+		return f.amend(e)
 	}
 	if err := f.st.apply(e); err != nil {
 		return err
@@ -47,8 +50,7 @@ func (f *folding) event(e Event) error {
 	return nil
 }
 
-// strike goes back to the safe point before the struck turn and folds what
-// stands from there.
+// strike takes a turn back and folds what stands.
 func (f *folding) strike(e Event) error {
 	v, err := read[strike](e)
 	if err != nil {
@@ -59,20 +61,58 @@ func (f *folding) strike(e Event) error {
 	}
 	struck := f.st.clone()
 	struck.markStruck(v.Turn)
-	for len(f.keep) > 1 && f.keep[len(f.keep)-1].st.Seq >= v.Turn {
+	from := v.Turn
+	// An amendment that is struck changes what stands from the turn it amends on.
+	if old := f.events[v.Turn-1]; old.Kind == KindAmend {
+		a, err := read[amend](old)
+		if err != nil {
+			return err
+		}
+		from = a.Turn
+	}
+	return f.again(from, struck.Struck)
+}
+
+// amend puts events in the place of an older turn and folds what stands.
+func (f *folding) amend(e Event) error {
+	v, err := read[amend](e)
+	if err != nil {
+		return err
+	}
+	if v.Turn < 1 || v.Turn >= e.Seq || f.st.Struck[v.Turn] || f.events[v.Turn-1].Turn != v.Turn {
+		return fmt.Errorf("event %d amends turn %d, which cannot be amended", e.Seq, v.Turn)
+	}
+	return f.again(v.Turn, f.st.Struck)
+}
+
+// again goes back to the safe point before a turn and folds what stands from
+// there: all but the struck turns, and amendments in their places.
+func (f *folding) again(turn int64, struck map[int64]bool) error {
+	for len(f.keep) > 1 && f.keep[len(f.keep)-1].st.Seq >= turn {
 		f.keep = f.keep[:len(f.keep)-1]
+	}
+	w := standing{struck: struck, amends: map[int64]amend{}}
+	done := map[int64]bool{}
+	for _, e := range f.events {
+		if e.Kind == KindAmend && !struck[e.Turn] {
+			v, err := read[amend](e)
+			if err != nil {
+				return err
+			}
+			w.amends[v.Turn], done[v.Turn] = v, true
+		}
 	}
 	p := f.keep[len(f.keep)-1]
 	st := p.st.clone()
 	for _, old := range f.events[p.at:] {
-		if old.Kind != KindStrike && !struck.Struck[old.Turn] {
-			if err := st.apply(old); err != nil {
-				return err
-			}
+		if err := w.apply(st, old); err != nil {
+			return err
 		}
-		st.Seq = old.Seq
 	}
-	st.Struck = struck.Struck
+	st.Struck = struck
+	if st.Amended = nil; len(done) > 0 {
+		st.Amended = done
+	}
 	f.st = st
 	return nil
 }

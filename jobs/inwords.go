@@ -191,6 +191,12 @@ func Words(e Event) string {
 		return "checked: " + v.Name
 	case KindStrike:
 		return fmt.Sprintf("struck: entry %d", v.Turn)
+	case KindAmend:
+		a, err := read[amend](e)
+		if err != nil {
+			return e.Kind
+		}
+		return fmt.Sprintf("corrected: entry %d: %s", a.Turn, inWords(a.in(e)))
 	}
 	return e.Kind
 }

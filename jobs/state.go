@@ -44,6 +44,8 @@ type State struct {
 	// What follows is about the journal, not the job: a strike does not restore it.
 	Seq    int64          `json:"seq"`
 	Struck map[int64]bool `json:"struck,omitempty"` // turns taken back
+	// Amended are the turns that count as something else than was written.
+	Amended map[int64]bool `json:"amended,omitempty"`
 
 	index map[string]int // group name to place in Groups; rebuilt after reading
 }

@@ -50,7 +50,7 @@ func (b *Bench) struck(turn, at int64) (*State, error) {
 			return nil, err
 		}
 	}
-	st.Struck = b.state.Struck
+	st.Struck, st.Amended = b.state.Struck, b.state.Amended
 	// Only struck turns, strikes and automatic events can stand after the last change.
 	err := b.journal.each(func(e Event) error {
 		if !e.Auto || e.Turn == turn {
@@ -67,6 +67,9 @@ func (b *Bench) struck(turn, at int64) (*State, error) {
 		return nil, err
 	}
 	st.markStruck(turn)
+	if err := b.unamend(st, turn); err != nil {
+		return nil, err
+	}
 	st.Seq = at
 	return st, nil
 }

@@ -89,7 +89,7 @@ func (b *Bench) View(now time.Time) View {
 		v.Notes = append(v.Notes, *n)
 	}
 	for _, e := range slices.Backward(b.recent) {
-		v.Recent = append(v.Recent, EntryView{Seq: e.Seq, At: e.At, Kind: e.Kind, Heard: e.Heard, Words: Words(e), Struck: s.Struck[e.Turn]})
+		v.Recent = append(v.Recent, EntryView{Seq: e.Seq, At: e.At, Kind: e.Kind, Heard: e.Heard, Words: Words(e), Struck: s.Struck[e.Turn] || s.Amended[e.Turn]})
 	}
 	if b.question != nil {
 		r := b.question.reply

@@ -237,6 +237,15 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, recognizer.Close()) }()
+	ear := &live.GrammarEar{
+		Recogniser: recognizer, Grammar: s.talk.grammar,
+		Understand: func(r intent.Reading) (intent.Intent, error) { return intent.FromReading(r) },
+	}
+	if s.live {
+		if err := s.warm(ctx, ear); err != nil {
+			return err
+		}
+	}
 	vad, line := openVAD()
 	if line != "" {
 		s.tell(line)
@@ -246,10 +255,7 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 	}
 	o := live.Options{
 		Source: s.source, VAD: vad, Bench: s.talk.bench, Voice: s.voice, Speaker: s.speak,
-		Ear: &live.GrammarEar{
-			Recogniser: recognizer, Grammar: s.talk.grammar,
-			Understand: func(r intent.Reading) (intent.Intent, error) { return intent.FromReading(r) },
-		},
+		Ear:      ear,
 		Settings: s.settings(), Fast: s.fast, Start: s.start(), Key: s.key,
 		Resembles: speech.Resembles, Tell: s.tell,
 	}
@@ -280,6 +286,36 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 		err = nil // the person ended it
 	}
 	return err
+}
+
+// practice are sentences of the kinds that are said most. What they share with
+// others is then in the recogniser's memory.
+var practice = []string{
+	", what's next?", ", done.", ", took four tens off the front cover.", ", how many are out?",
+	", torque for the long ones.", ", twenty five newton metres in foot pounds.",
+}
+
+// frequent are replies, whole or in part, that are said often.
+var frequent = []string{"Say again?", "Nothing to strike.", "Noted.", "Yes?"}
+
+// warm lets the ear and the voice do once what is slow the first time, before
+// anybody waits for it.
+func (s *session) warm(ctx context.Context, ear *live.GrammarEar) error {
+	voice, ok := s.voice.(*speech.Voice)
+	if !ok {
+		return nil
+	}
+	if err := voice.Warm(ctx, frequent); err != nil {
+		return err
+	}
+	for _, line := range practice {
+		clip, err := voice.Say(ctx, s.set.CallWord+line, speech.SayOptions{})
+		if err != nil {
+			return err
+		}
+		ear.Practice = append(ear.Practice, audio.Resample(clip.Samples, clip.Rate, audio.Rate))
+	}
+	return ear.Prepare(ctx)
 }
 
 // listening is the line that says that it may be talked to.

@@ -23,8 +23,31 @@ type GrammarEar struct {
 	Grammar func() (*intent.Automaton, error)
 	// Understand turns a reading into an intent; intent.FromReading.
 	Understand func(intent.Reading) (intent.Intent, error)
+	// Practice is sound that Prepare lets the recogniser hear: sentences like
+	// those to come. Empty: Prepare does nothing.
+	Practice []audio.Samples
 
 	phrases map[string]speech.Language
+	ready   *intent.Automaton // what Prepare was done for
+}
+
+// Prepare hears the practice sentences in the grammar of the moment, when that
+// has changed: much of what a sentence costs is due only the first time.
+func (e *GrammarEar) Prepare(ctx context.Context) error {
+	if len(e.Practice) == 0 {
+		return nil
+	}
+	grammar, err := e.Grammar()
+	if err != nil || grammar == e.ready {
+		return err
+	}
+	for _, sound := range e.Practice {
+		if _, err := e.Recogniser.Hear(ctx, sound, grammar); err != nil {
+			return fmt.Errorf("practise hearing: %w", err)
+		}
+	}
+	e.ready = grammar
+	return nil
 }
 
 // Hear recognises sound. The error is the recogniser's or the grammar's.

@@ -59,6 +59,13 @@ type Ear interface {
 	Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hearing, error)
 }
 
+// Preparer is an [Ear] that can be made ready for what may be said next, so
+// that the next sentence is heard as quickly as the one after it. Prepare is
+// called where Hear is, when nothing waits to be heard; it returns soon after ctx ends.
+type Preparer interface {
+	Prepare(ctx context.Context) error
+}
+
 // Bench carries out what was asked and keeps the record; *jobs.Bench does. Both calls come from
 // the goroutine of [Run] and must be quick.
 type Bench interface {
@@ -147,7 +154,8 @@ func (s Settings) withDefaults() Settings {
 	def(&s.Linger, 400*time.Millisecond)
 	def(&s.Expect, 1500*time.Millisecond)
 	def(&s.Tail, 250*time.Millisecond)
-	def(&s.Segment.Pause, 128*time.Millisecond)
+	// Two frames: recognition begins at once and is dropped when they go on.
+	def(&s.Segment.Pause, 64*time.Millisecond)
 	s.Segment.End = s.Expect
 	return s
 }

@@ -28,7 +28,8 @@ type turn struct {
 
 // job is one recognition.
 type job struct {
-	turn   *turn // nil: a look for an interruption
+	turn   *turn // nil: a look for an interruption, or practice
+	ready  bool  // practice: nothing is heard
 	sound  audio.Samples
 	hint   Hint
 	ctx    context.Context
@@ -67,6 +68,8 @@ type loop struct {
 	lastShow   time.Duration
 	spotAt     time.Duration
 	spotting   *job
+	practise   bool // the names may have changed
+	preparing  *job // practice under way
 	window     audio.Samples // the last sound, for interruptions
 
 	status Status
@@ -216,6 +219,10 @@ func (l *loop) hear(j *job) {
 	if j.err = j.ctx.Err(); j.err != nil {
 		return
 	}
+	if j.ready {
+		j.err = l.o.Ear.(Preparer).Prepare(j.ctx)
+		return
+	}
 	start := time.Now()
 	j.hearing, j.err = l.o.Ear.Hear(j.ctx, j.sound, j.hint)
 	j.took = time.Since(start)
@@ -311,6 +318,9 @@ func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 // submit runs a recognition: beside the loop, or at once with Fast.
 func (l *loop) submit(ctx context.Context, j *job) {
 	j.ctx, j.cancel = context.WithCancel(ctx)
+	if l.preparing != nil {
+		l.preparing.cancel() // somebody speaks; practice can wait
+	}
 	if l.ears == nil {
 		l.hear(j)
 		l.heard(ctx, j)
@@ -329,6 +339,17 @@ func (l *loop) submit(ctx context.Context, j *job) {
 	}
 }
 
+// prepare lets the ear get ready for new names, beside the loop and only while
+// nobody speaks.
+func (l *loop) prepare(ctx context.Context) {
+	if _, ok := l.o.Ear.(Preparer); !ok || l.ears == nil || l.preparing != nil || !l.practise {
+		return
+	}
+	j := &job{ready: true}
+	l.submit(ctx, j)
+	l.preparing = j
+}
+
 // forget drops what was recognised of t so far.
 func (l *loop) forget(t *turn) {
 	if t == nil {
@@ -344,7 +365,15 @@ func (l *loop) forget(t *turn) {
 // heard takes a finished recognition.
 func (l *loop) heard(ctx context.Context, j *job) {
 	j.cancel()
-	if j.turn == nil {
+	switch {
+	case j.ready:
+		l.preparing = nil
+		l.practise = errors.Is(j.err, context.Canceled)
+		if j.err != nil && !l.practise {
+			l.o.Tell(j.err.Error())
+		}
+		return
+	case j.turn == nil:
 		l.spotted(ctx, j)
 		return
 	}
@@ -484,6 +513,9 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		l.o.Tell(err.Error())
 		out.Reply = jobs.Reply{Kind: jobs.ReplyWarning, Text: "That could not be written down. Look at the screen."}
 	}
+	if len(out.Events) > 0 {
+		l.practise = true
+	}
 	x.Reply, x.Events, x.Outcome = out.Reply, out.Events, Answered
 	l.question = out.Reply.Kind == jobs.ReplyQuestion || out.Reply.Kind == jobs.ReplyObjection
 	l.say(ctx, x, audio.ToneHeard, false)
@@ -555,6 +587,9 @@ func (l *loop) tick(ctx context.Context) {
 		l.due = append(l.due, due...)
 	}
 	busy := l.talk != nil || l.now != nil || len(l.waiting) > 0
+	if !busy {
+		l.prepare(ctx)
+	}
 	if len(l.due) == 0 || busy {
 		return
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -90,3 +91,25 @@ func (fullDisk) Do(time.Time, intent.Intent, jobs.Heard) (jobs.Outcome, error) {
 	return jobs.Outcome{}, errors.New("disk full")
 }
 func (fullDisk) Tick(time.Time) ([]jobs.Reply, error) { return nil, nil }
+
+// practisingEar counts how often it was made ready; the first time it is slow.
+type practisingEar struct {
+	fakeEar
+	begun, done atomic.Int32
+}
+
+func (e *practisingEar) Prepare(ctx context.Context) error {
+	if e.begun.Add(1) == 1 {
+		<-ctx.Done()
+		return ctx.Err()
+	}
+	e.done.Add(1)
+	return nil
+}
+
+func TestTheEarPractisesNewNamesWhenNobodySpeaks(t *testing.T) {
+	ear := &practisingEar{}
+	s := runReal(t, "~200 toolbox next ~900 toolbox four tens ~900", func(o *Options, _ *session) { o.Ear = ear })
+	require.Equal(t, []string{"Next", "Removed"}, s.bench.done, "practice gives way to a sentence")
+	require.EqualValues(t, 1, ear.done.Load())
+}

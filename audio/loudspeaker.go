@@ -33,13 +33,18 @@ type playQueue struct {
 	first atomic.Int64  // ns since base when sound was first handed out after a silence
 	total atomic.Uint64
 	beat  atomic.Int64 // ns since base of the last callback
+	given *ring        // what was handed to the device, silence too; for [Given]
+	heeds atomic.Bool  // somebody reads it
 	base  time.Time
 	done  chan struct{}
 	once  sync.Once
 }
 
 func newPlayQueue(rate int) *playQueue {
-	q := &playQueue{rate: rate, ring: newRing(playSeconds * rate), base: time.Now(), done: make(chan struct{})}
+	q := &playQueue{
+		rate: rate, ring: newRing(playSeconds * rate), base: time.Now(), done: make(chan struct{}),
+		given: newRing(givenSeconds * rate),
+	}
 	q.gain.Store(math.Float32bits(1))
 	return q
 }
@@ -94,6 +99,9 @@ func (q *playQueue) fill(out []float32) {
 		out[i] = max(-1, min(1, out[i]*g))
 	}
 	clear(out[n:])
+	if q.heeds.Load() {
+		q.given.write(out)
+	}
 	if n > 0 {
 		if now-q.last.Load() > int64(100*time.Millisecond) {
 			q.first.Store(now)
@@ -307,6 +315,9 @@ func (q *playQueue) firstSound() time.Time {
 	}
 	return q.base.Add(time.Duration(ns))
 }
+
+// Given follows what the device is given, for [Echo]. One reader at a time.
+func (l *Loudspeaker) Given() *Given { return newGiven(l.queue) }
 
 // Close stops the device.
 func (l *Loudspeaker) Close() error {

@@ -94,6 +94,9 @@ func (l *OtoLoudspeaker) SetGain(g float64) { l.queue.gain.Store(math.Float32bit
 // FirstSound is as in [Loudspeaker.FirstSound].
 func (l *OtoLoudspeaker) FirstSound() time.Time { return l.queue.firstSound() }
 
+// Given follows what the device is given; see [Loudspeaker.Given].
+func (l *OtoLoudspeaker) Given() *Given { return newGiven(l.queue) }
+
 // Close stops the player; oto's context stays for the process.
 func (l *OtoLoudspeaker) Close() error {
 	l.queue.close()

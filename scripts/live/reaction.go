@@ -33,7 +33,7 @@ var lines = []string{
 	"toolbox, torque for the pump bolts.",
 	"toolbox, the raw water pump is on the top shelf.",
 	"toolbox, what size wrench for an M eight?",
-	"toolbox, thank you, what's left on the front cover?",
+	"toolbox, what's left on the front cover?",
 }
 
 // said is one command and what came of it.

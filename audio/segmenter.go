@@ -164,6 +164,14 @@ func (s *Segmenter) Quiet() time.Duration {
 	return s.quiet
 }
 
+// Sound is a copy of the utterance under way with its pre-roll, nil without one.
+func (s *Segmenter) Sound() Samples {
+	if !s.in {
+		return nil
+	}
+	return append(Samples(nil), s.utt...)
+}
+
 // Take ends the current utterance at once and gives it: for a caller who knows
 // that nothing more can follow. Without an utterance it gives nil.
 func (s *Segmenter) Take() Samples {

@@ -22,6 +22,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"sort"
+	"strings"
 	"sync"
 	"time"
 
@@ -106,8 +107,7 @@ func (r *Room) Restart() error {
 	var out lockedBuffer
 	cmd := exec.Command("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--realtime=no", "--high-priority=yes",
 		"--load=module-native-protocol-unix",
-		"--load=module-null-sink sink_name=speaker rate=16000 channels=1 norewinds=1 sink_properties=device.description="+Loudspeaker,
-		"--load=module-null-sink sink_name=mic rate=16000 channels=1 norewinds=1 sink_properties=device.description=workshop_mic",
+		"--load="+strings.Join(speakerSink, " "), "--load="+strings.Join(micSink, " "),
 		"--load=module-always-sink")
 	cmd.Stdout, cmd.Stderr = &out, &out
 	if err := cmd.Start(); err != nil {

@@ -46,9 +46,13 @@ type Program struct {
 // Settings writes a settings file that names the room's devices, with more
 // lines behind, and gives its path.
 func (r *Room) Settings(more ...string) string {
+	return r.settings(Microphone, Loudspeaker, more...)
+}
+
+func (r *Room) settings(microphone, loudspeaker string, more ...string) string {
 	r.t.Helper()
 	path := filepath.Join(r.dir, "settings.yaml")
-	text := "microphone: " + Microphone + "\nloudspeaker: " + Loudspeaker + "\n" + strings.Join(more, "\n") + "\n"
+	text := "microphone: " + microphone + "\nloudspeaker: " + loudspeaker + "\n" + strings.Join(more, "\n") + "\n"
 	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
 		r.t.Fatal(err)
 	}

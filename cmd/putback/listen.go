@@ -259,6 +259,9 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 		Settings: s.settings(), Fast: s.fast, Start: s.start(), Key: s.key,
 		Resembles: speech.Resembles, Tell: s.tell,
 	}
+	if out, ok := s.speak.(*loudspeaker); ok && s.live && s.set.Echo == "subtract" {
+		o.Given = out.Given().Frame
+	}
 	page := func() {}
 	if addr != "" {
 		server := s.board()

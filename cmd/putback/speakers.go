@@ -57,6 +57,7 @@ type player interface {
 	Stop()
 	Playing() bool
 	FirstSound() time.Time
+	Given() *audio.Given
 	Close() error
 }
 

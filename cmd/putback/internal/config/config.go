@@ -34,6 +34,7 @@ type Config struct {
 	Expect   time.Duration
 	// HalfDuplex is "auto", "yes" or "no"; auto: with a microphone and a loudspeaker.
 	HalfDuplex string
+	Echo       string  // "subtract" or "leave": its own voice in what it hears
 	HighPass   float64 // hertz, 0 off
 	Threshold  float64 // of the voice detector, 0 to 1
 
@@ -57,7 +58,7 @@ func Default() Config {
 		Playback: "device", Pedal: true,
 		CallWord: "toolbox", Address: "call", FollowUp: 8 * time.Second,
 		Settle: 250 * time.Millisecond, Linger: 400 * time.Millisecond, Expect: 1500 * time.Millisecond,
-		HalfDuplex: "auto", Threshold: 0.5,
+		HalfDuplex: "auto", Echo: "subtract", Threshold: 0.5,
 		Voice: "hibari", Speed: 1, Volume: 1,
 		ToneHeard: true, ToneMissed: true, ToneAlert: true,
 		Model: "tiny.en", TorqueUnits: []string{"N·m", "lbf·ft"},
@@ -126,6 +127,7 @@ settle: 250ms           # pause after a sentence that nothing can follow
 linger: 400ms           # pause after a sentence that could go on
 expect: 1500ms          # pause after a sentence that must go on
 half duplex: auto       # yes: while it speaks only the call word and "stop" act; auto: with microphone and loudspeaker
+echo: subtract          # subtract: takes its own voice out of what it hears; leave: the sound server does
 high pass: 0            # hertz; 80 takes out the rumble of a compressor, 0 is off
 voice threshold: 0.5    # 0 to 1; higher where noise starts it, lower where soft speech is missed
 

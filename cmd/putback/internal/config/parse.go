@@ -54,6 +54,7 @@ func (c *Config) fields() map[string]field {
 		"linger":          duration(&c.Linger, 100*time.Millisecond, 5*time.Second),
 		"expect":          duration(&c.Expect, 300*time.Millisecond, 10*time.Second),
 		"half duplex":     choice(&c.HalfDuplex, "auto", "yes", "no"),
+		"echo":            choice(&c.Echo, "subtract", "leave"),
 		"high pass":       number(&c.HighPass, 0, 400),
 		"voice threshold": number(&c.Threshold, 0.05, 0.95),
 		"voice":           choice(&c.Voice, "hibari", "flite", "none"),

@@ -39,38 +39,85 @@ func (l *loop) spot(ctx context.Context) {
 }
 
 // spotted takes the result of a search.
-func (l *loop) spotted(_ context.Context, j *job) {
+func (l *loop) spotted(ctx context.Context, j *job) {
 	l.spotting = nil
-	h := j.hearing
-	if j.err != nil || !h.Accepted || l.talk == nil {
+	if j.err != nil || !j.hearing.Accepted || l.talk == nil || l.ownWord(j.hearing.Text) {
 		return
 	}
-	// A word of the reply itself is no interruption.
+	t := l.now
+	if t == nil || t.called {
+		return
+	}
+	if l.obey(t, j, l.at-spotWindow) {
+		// What lies before the call word is the program's own voice.
+		begin := l.at - t.start + l.preRoll() - spotWindow
+		t.skip = max(0, audio.Count(begin))
+		l.again(ctx, t)
+	}
+}
+
+// interrupted takes an interruption found in an utterance that has paused.
+func (l *loop) interrupted(ctx context.Context, t *turn, j *job) {
+	if l.ownWord(j.hearing.Text) {
+		return
+	}
+	if l.obey(t, j, t.start) {
+		l.again(ctx, t)
+	}
+}
+
+// ownWord: is it a word of the reply under way, and so no interruption?
+func (l *loop) ownWord(text string) bool {
+	if l.talk == nil {
+		return false
+	}
 	said := strings.ToLower(l.talk.x.Reply.Text)
-	for word := range strings.FieldsSeq(strings.ToLower(h.Text)) {
+	for word := range strings.FieldsSeq(strings.ToLower(text)) {
 		if strings.Contains(said, word) {
-			return
+			return true
 		}
+	}
+	return false
+}
+
+// obey falls silent for the word that was found and reports whether it was the
+// call word: what follows it, or followed it in t, is a command.
+func (l *loop) obey(t *turn, j *job, start time.Duration) (called bool) {
+	x := Exchange{At: l.time(), Start: start, End: t.end, Hearing: j.hearing, Heard: j.took, Outcome: Stopped}
+	if l.quiet {
+		return false
 	}
 	l.hush()
-	x := Exchange{At: l.time(), Start: l.at - spotWindow, End: l.at, Hearing: h, Heard: j.took, Outcome: Stopped}
-	if h.Text == l.o.CallWord {
+	if called = j.hearing.Text == l.o.CallWord; called {
 		x.Outcome = Called
 		l.open(l.o.FollowUp)
-		if l.now != nil {
-			// The rest of the sentence is a command; what lies before the call
-			// word is the program's own voice.
-			l.now.called, l.now.over = true, false
-			begin := l.at - l.now.start + l.preRoll() - spotWindow
-			l.now.skip = max(0, audio.Count(begin))
+		t.called, t.over = true, false
+	} else {
+		t.gone = true
+		if t == l.now {
+			l.seg.Take()
+			l.forget(t)
+			l.now = nil
 		}
-	} else if l.now != nil {
-		l.seg.Take()
-		l.forget(l.now)
-		l.now = nil
 	}
 	l.o.Report(x)
+	return called
 }
+
+// again has an utterance heard as a sentence in which the call word was found.
+func (l *loop) again(ctx context.Context, t *turn) {
+	sound := t.sound
+	if t == l.now {
+		if l.seg.Quiet() < l.pause() {
+			return // it goes on; the next pause will do
+		}
+		sound = l.seg.Sound()
+	}
+	l.ask(ctx, t, sound)
+}
+
+// pause is the silence after which a sentence is looked at.
+func (l *loop) pause() time.Duration { return l.o.Segment.Pause }
 
 // preRoll is the sound in front of an utterance's first speech.
 func (l *loop) preRoll() time.Duration {

@@ -230,6 +230,10 @@ type Options struct {
 	Now func() time.Time
 	// Key gives a value for each press of the pedal or key; may be nil.
 	Key <-chan struct{}
+	// Given gives what the loudspeaker was given in the time of the next frame
+	// and of the samples lost before it, to be taken out of what is heard;
+	// (*audio.Given).Frame. nil: nothing is taken out.
+	Given func(lost int) audio.Samples
 	// Resembles reports whether a transcript may be a reply heard back;
 	// speech.Resembles. nil: none is.
 	Resembles func(heard, said string) bool

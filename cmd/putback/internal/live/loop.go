@@ -21,6 +21,8 @@ type turn struct {
 	called     bool          // the call word was spotted in it already
 	skip       int           // samples at its start to leave out, after an interruption
 	done       bool          // the segmenter has ended it
+	sound      audio.Samples // the whole of it, when it has ended
+	gone       bool          // it was a word to interrupt and is dealt with
 	result     *Hearing
 	took       time.Duration
 	job        *job
@@ -46,6 +48,7 @@ type loop struct {
 	seg   *audio.Segmenter
 	meter audio.Meter
 	pass  *audio.HighPass
+	echo  *audio.Echo
 
 	at      time.Duration // end of the last frame on the audio clock
 	frameAt time.Time     // the clock when it came
@@ -68,8 +71,8 @@ type loop struct {
 	lastShow   time.Duration
 	spotAt     time.Duration
 	spotting   *job
-	practise   bool // the names may have changed
-	preparing  *job // practice under way
+	practise   bool          // the names may have changed
+	preparing  *job          // practice under way
 	window     audio.Samples // the last sound, for interruptions
 
 	status Status
@@ -111,6 +114,9 @@ func Run(ctx context.Context, o Options) error {
 	l := &loop{o: o, seg: audio.NewSegmenter(o.VAD, o.Segment), results: make(chan *job, 16), openUntil: -1}
 	if o.HighPass > 0 {
 		l.pass = audio.NewHighPass(o.HighPass)
+	}
+	if o.Given != nil {
+		l.echo = audio.NewEcho()
 	}
 	l.status.Mode = Idle
 	if o.Fast {
@@ -162,6 +168,13 @@ func (l *loop) runLive(ctx context.Context) error {
 	}()
 	l.ears = make(chan *job, 16)
 	go l.listenJobs(ctx)
+	if l.echo != nil {
+		defer func() {
+			if down := l.echo.Reduction(); down > 0 {
+				l.o.Tell(fmt.Sprintf("took %.0f dB off its own voice in the microphone", float64(down)))
+			}
+		}()
+	}
 	var ended bool
 	poll := time.NewTicker(20 * time.Millisecond)
 	defer poll.Stop()
@@ -238,8 +251,13 @@ func (l *loop) time() time.Time {
 
 // frame takes the next frame of the source.
 func (l *loop) frame(ctx context.Context, f audio.Frame) error {
-	if l.pass != nil {
+	if l.pass != nil || l.echo != nil {
 		f.Samples = append(audio.Samples(nil), f.Samples...)
+	}
+	if l.echo != nil {
+		l.echo.Cancel(f.Samples, l.o.Given(f.Lost))
+	}
+	if l.pass != nil {
 		l.pass.Filter(f.Samples)
 	}
 	l.at = f.End()
@@ -284,7 +302,7 @@ func (l *loop) endTurn(ctx context.Context, cut audio.Cut) {
 	if t == nil {
 		return
 	}
-	t.done, t.end = true, cut.End
+	t.done, t.end, t.sound = true, cut.End, cut.Samples
 	if t.result == nil && t.job == nil {
 		l.ask(ctx, t, cut.Samples)
 	}
@@ -311,7 +329,12 @@ func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 	if t.skip < len(sound) {
 		sound = sound[t.skip:]
 	}
-	t.job = &job{turn: t, sound: sound, hint: Hint{CallNeeded: !l.addressed(t)}}
+	hint := Hint{CallNeeded: !l.addressed(t)}
+	if t.over && !t.called {
+		// In the program's own voice only the call word and "stop" count.
+		hint.Only = l.interruptions()
+	}
+	t.job = &job{turn: t, sound: sound, hint: hint}
 	l.submit(ctx, t.job)
 }
 
@@ -389,6 +412,9 @@ func (l *loop) heard(ctx context.Context, j *job) {
 		j.hearing = Hearing{}
 	}
 	t.result, t.took = &j.hearing, j.took
+	if j.hint.Only != nil && j.hearing.Accepted {
+		l.interrupted(ctx, t, j)
+	}
 	l.settle(ctx)
 }
 
@@ -410,10 +436,12 @@ func (l *loop) patience(t *turn) time.Duration {
 
 // settle answers what can be answered now.
 func (l *loop) settle(ctx context.Context) {
-	for len(l.waiting) > 0 && l.waiting[0].result != nil {
+	for len(l.waiting) > 0 && (l.waiting[0].result != nil || l.waiting[0].gone) {
 		t := l.waiting[0]
 		l.waiting = l.waiting[1:]
-		l.act(ctx, t)
+		if !t.gone {
+			l.act(ctx, t)
+		}
 	}
 	t := l.now
 	if t == nil || t.result == nil || len(l.waiting) > 0 {

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"container/heap"
 	"fmt"
 	"slices"
 	"strings"
@@ -139,31 +140,51 @@ func (s *State) order(phase string) ([]int, error) {
 	for _, i := range todo {
 		byName[s.Steps[i].Name] = i
 	}
-	var list []int
-	placed := map[int]bool{}
-	for len(list) < len(todo) {
-		progress := false
-		for _, i := range todo {
-			if placed[i] {
-				continue
-			}
-			free := true
-			for _, a := range s.constraints(s.Steps[i]) {
-				if j, ok := byName[a]; ok && !placed[j] {
-					free = false
-				}
-			}
-			if free {
-				placed[i], progress = true, true
-				list = append(list, i)
-				break
+	// Of the steps that wait for nothing more, the one written first is next.
+	waits := map[int]int{}
+	frees := map[int][]int{}
+	var free written
+	for _, i := range todo {
+		for _, a := range s.constraints(s.Steps[i]) {
+			if j, ok := byName[a]; ok {
+				waits[i]++
+				frees[j] = append(frees[j], i)
 			}
 		}
-		if !progress {
-			return nil, s.cycle(todo, placed, byName)
+		if waits[i] == 0 {
+			free = append(free, i) // in ascending order, which is a heap
 		}
 	}
+	var list []int
+	placed := map[int]bool{}
+	for len(free) > 0 {
+		i := heap.Pop(&free).(int)
+		placed[i] = true
+		list = append(list, i)
+		for _, k := range frees[i] {
+			if waits[k]--; waits[k] == 0 {
+				heap.Push(&free, k)
+			}
+		}
+	}
+	if len(list) < len(todo) {
+		return nil, s.cycle(todo, placed, byName)
+	}
 	return list, nil
+}
+
+// written is a heap of places in Steps, the first written on top.
+type written []int
+
+func (w written) Len() int           { return len(w) }
+func (w written) Less(i, j int) bool { return w[i] < w[j] }
+func (w written) Swap(i, j int)      { w[i], w[j] = w[j], w[i] }
+func (w *written) Push(x any)        { *w = append(*w, x.(int)) }
+func (w *written) Pop() any {
+	old := *w
+	x := old[len(old)-1]
+	*w = old[:len(old)-1]
+	return x
 }
 
 // cycle names one ring among the steps that could not be placed.

@@ -29,13 +29,13 @@ type said struct {
 func stateText(t require.TestingT, s *State) string {
 	c := *s
 	c.Seq, c.Struck = 0, nil
-	raw, err := json.MarshalIndent(&c, "", " ")
+	raw, err := json.Marshal(&c)
 	require.NoError(t, err)
 	return string(raw)
 }
 
 func wholeState(t require.TestingT, s *State) string {
-	raw, err := json.MarshalIndent(s, "", " ")
+	raw, err := json.Marshal(s)
 	require.NoError(t, err)
 	return string(raw)
 }

@@ -63,7 +63,7 @@ func (s *State) fold(e Event) error {
 			}
 			s.addGroup(&group{Name: v.Name, Kind: v.Kind, Place: v.Place, Size: v.Size, SizeKind: v.SizeKind,
 				Wrench: v.Wrench, Thread: v.Thread, Length: v.Length, LeftHand: v.LeftHand})
-			s.Last = v.Name
+			s.speakOf(v.Name)
 			return nil
 		})
 	case KindCounted, KindRemoved, KindLoosened, KindRefitted, KindRenewed, KindSnugged, KindDiscarded:
@@ -136,6 +136,10 @@ func (s *State) fold(e Event) error {
 		})
 	case KindStage:
 		return with(e, func(v named) error {
+			if v.Name == "start" {
+				s.Phase = v.Name // the step in hand goes on
+				return nil
+			}
 			if st := s.open(); st != nil && st.State == "open" {
 				// Left for another part of the job, not done.
 				edit(s.Steps, s.Current).State = "waiting"
@@ -253,7 +257,7 @@ func (s *State) ledger(name string, e Event, f func(*group) error) error {
 	if err := f(g); err != nil {
 		return err
 	}
-	s.Last = name
+	s.speakOf(name)
 	return g.check()
 }
 

@@ -116,7 +116,10 @@ func (s *State) moveStep(v stepState, e Event) error {
 		if c := s.open(); c != nil && s.Current != i && c.State == "open" {
 			edit(s.Steps, s.Current).State = "waiting"
 		}
-		s.Current, s.Phase = i, st.Phase
+		s.Current = i
+		if s.Phase != "start" || st.Phase != "refit" {
+			s.Phase = st.Phase
+		}
 		st.DoneSeq = 0
 	case "done", "skipped":
 		st.DoneAt, st.DoneSeq = e.At, e.Seq
@@ -211,7 +214,7 @@ func (s *State) foldRun(e Event) error {
 			}
 			s.Paused = slices.DeleteFunc(s.Paused, func(r *run) bool { return r.Group == v.Group })
 			s.Run = &run{Group: v.Group, Check: v.Check, Passes: v.Passes, Order: v.Order, Tool: v.Tool}
-			s.Last = v.Group
+			s.speakOf(v.Group)
 			return nil
 		})
 	}
@@ -252,7 +255,8 @@ func (s *State) resumeRun(group string) error {
 	}
 	r := *s.Run
 	r.Paused = false
-	s.Run, s.Last = &r, r.Group
+	s.Run = &r
+	s.speakOf(r.Group)
 	return nil
 }
 

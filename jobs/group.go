@@ -135,6 +135,8 @@ func (s *State) lookGroups(where string, f *intent.Fastener, able func(*group) b
 		if len(list) == 0 {
 			return nil
 		}
+	case s.again(f, able):
+		return []*group{s.spokenOf()}
 	case s.open() != nil && len(s.open().Fasteners) > 0:
 		for _, name := range s.open().Fasteners {
 			if g := s.group(name); g != nil {
@@ -158,6 +160,19 @@ func (s *State) lookGroups(where string, f *intent.Fastener, able func(*group) b
 		}
 	}
 	return found
+}
+
+// again tells whether a batch without a place goes on with the group last
+// spoken of: nothing said speaks for another, and it can be done there.
+func (s *State) again(f *intent.Fastener, able func(*group) bool) bool {
+	g := s.spokenOf()
+	if g == nil || able != nil && !able(g) {
+		return false
+	}
+	if f != nil && f.Size != nil && sizeFits(f.Size, g) != fitYes {
+		return false
+	}
+	return len(narrow([]*group{g}, f, nil)) > 0
 }
 
 // narrow keeps the groups that go with what was said of the batch.

@@ -206,6 +206,11 @@ func inWords(events []Event) string {
 	var w []string
 	for _, e := range events {
 		switch e.Kind {
+		case KindStep:
+			// The step that opens when another ends.
+			if v, err := read[stepState](e); err == nil && v.State == "open" && len(events) > 1 {
+				continue
+			}
 		case KindGroup, KindCounted:
 			if len(events) > 1 {
 				continue

@@ -270,6 +270,11 @@ func (d *draft) tellPart(name string) {
 				need = append(need, spell(n)+" "+p.Name)
 			}
 		}
+		for _, g := range d.st.Groups {
+			if n := g.toRenew(); n > 0 {
+				need = append(need, spell(n)+" "+g.Name)
+			}
+		}
 		if len(need) == 0 {
 			d.say(ReplyAnswer, "Every new part is at hand or fitted.")
 			return
@@ -297,6 +302,16 @@ func (d *draft) tellPart(name string) {
 	default:
 		d.more("Renew %s.", p.Renew)
 	}
+}
+
+// toRenew is how many new ones of a group are wanted: for those thrown away or
+// spoilt, and for once-only ones that came off.
+func (g *group) toRenew() int {
+	n := g.Discarded + g.Damaged
+	if g.Renew == "always" {
+		n = max(n, g.holes())
+	}
+	return min(n, max(g.holes(), g.Damaged))
 }
 
 // mustBeNew tells whether the old one is not to go back.

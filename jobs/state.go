@@ -35,8 +35,9 @@ type State struct {
 	Checked  []string    `json:"checked,omitempty"`
 	Cautions []string    `json:"cautions,omitempty"` // said already
 	Quiet    bool        `json:"quiet,omitempty"`
-	Left     bool        `json:"left,omitempty"` // the session was paused
-	Last     string      `json:"last,omitempty"` // group last spoken of
+	Left     bool        `json:"left,omitempty"`   // the session was paused
+	Last     string      `json:"last,omitempty"`   // group last spoken of
+	LastIn   string      `json:"lastIn,omitempty"` // the step that was open then
 	// Worked is the time of the last change, LastDone the last step done.
 	Worked   time.Time `json:"worked"`
 	LastDone string    `json:"lastDone,omitempty"`
@@ -237,6 +238,26 @@ func edit[T any](list []*T, i int) *T {
 	c := *list[i]
 	list[i] = &c
 	return &c
+}
+
+// speakOf remembers the group that "two more" and "they're in cup two" mean.
+func (s *State) speakOf(name string) {
+	s.Last, s.LastIn = name, ""
+	if st := s.open(); st != nil {
+		s.LastIn = st.Name
+	}
+}
+
+// spokenOf is the group last spoken of while the step now open was open, nil when there is none.
+func (s *State) spokenOf() *group {
+	in := ""
+	if st := s.open(); st != nil {
+		in = st.Name
+	}
+	if s.LastIn != in {
+		return nil
+	}
+	return s.group(s.Last)
 }
 
 func (s *State) group(name string) *group {

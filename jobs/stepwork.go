@@ -61,7 +61,11 @@ func (d *draft) phaseThrough() {
 	if open := d.st.unfinished(d.now); len(open) > 0 {
 		d.more("Still open: %s.", fewOf(open, 3))
 	} else {
-		d.more("Say ready to start for the checklist.")
+		if len(d.st.unchecked()) > 0 {
+			d.more("Say ready to start for the checklist.")
+		} else {
+			d.more("Ask what was done for the hand-over.")
+		}
 	}
 }
 
@@ -275,10 +279,12 @@ func (d *draft) done(pass bool) {
 		return
 	}
 	st := d.st.open()
+	if left := d.st.unchecked(); d.st.Phase == "start" && len(left) > 0 && (st == nil || st.starts()) {
+		d.tick(left[0])
+		return
+	}
 	if st == nil {
-		if left := d.st.unchecked(); d.st.Phase == "start" && len(left) > 0 {
-			d.tick(left[0])
-		} else if st, _ := d.st.next(); st != nil {
+		if st, _ := d.st.next(); st != nil {
 			name := st.Name
 			d.confirm(ReplyQuestion, "No step is open. Is "+name+" done?",
 				func(d *draft) {
@@ -286,6 +292,7 @@ func (d *draft) done(pass bool) {
 					d.endStep(name, ending{})
 				},
 				func(d *draft) { d.say(ReplyAnswer, "Say what's next to begin it.") })
+			d.ask.done = true
 		} else {
 			d.say(ReplyAnswer, "No step is open.")
 		}
@@ -628,7 +635,7 @@ func (d *draft) skip(v intent.SkipStep) {
 			d.add(KindStep, stepState{Step: name, State: "skipped", Reason: reason})
 			d.say(ReplyReadBack, "Skipped %s: %s.", name, reason)
 			if next, w := d.st.next(); next != nil && len(w) == 0 && d.st.open() == nil {
-				d.room("Next is %s.", next.Name)
+				d.openStep(next.Name, strings.TrimSuffix(d.reply.Text, ".")+". Next")
 			}
 		}
 		if v.Reason != "" {

@@ -446,7 +446,9 @@ func (d *draft) afterRun(name string) {
 	if len(open) > 0 {
 		d.room("Still to tighten: %s.", andList(open))
 	} else {
-		d.room("Say done for the step.")
+		if words(d.reply.Text) <= maxWords/2 {
+			d.more("Say done for the step.")
+		}
 	}
 }
 

@@ -69,6 +69,9 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 		return t, err
 	}
 	readings := shop.Parse(text)
+	if len(readings) == 0 && c.bench.Quiet() {
+		return t, nil // told to be quiet: no "Say again?" either
+	}
 	if len(readings) == 0 {
 		t.reply, t.Reply = sayAgain, sayAgain.Text
 		return t, nil

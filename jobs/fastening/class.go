@@ -123,7 +123,7 @@ func assumedClass(t Thread) string {
 }
 
 // assumption says which class was taken.
-func assumption(class string) string { return classWords(class) + " taken, as none was given" }
+func assumption(class string) string { return classWords(class) + " taken for granted" }
 
 // classWords is "class 8.8" or "grade 5".
 func classWords(class string) string {

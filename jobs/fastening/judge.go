@@ -312,7 +312,7 @@ func (v *Verdict) decide(k Known, torque measure.Quantity) {
 	case GradeBreaking:
 		v.Level = Impossible
 		times := breakingTimes(worst)
-		v.Reason = fmt.Sprintf("%s cannot be right for %s: it is %s times what breaks it", torque, name, short(math.Round(times*10)/10))
+		v.Reason = fmt.Sprintf("%s cannot be right for %s: it is %s what breaks it", torque, name, timesWords(times))
 		if times < 1.05 {
 			v.Reason = fmt.Sprintf("%s cannot be right for %s: it breaks there", torque, name)
 		}
@@ -325,6 +325,14 @@ func (v *Verdict) decide(k Known, torque measure.Quantity) {
 		v.Reason += "; " + v.Likely.Words
 	}
 	v.Reason += "."
+}
+
+// timesWords says a multiple: "twice", "4.9 times".
+func timesWords(times float64) string {
+	if t := math.Round(times*10) / 10; t != 2 {
+		return short(t) + " times"
+	}
+	return "twice"
 }
 
 // fitsStronger names the next class that takes the torque, when the class was

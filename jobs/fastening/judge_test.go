@@ -161,7 +161,7 @@ func TestAStrongerClassIsNamedWhenNoneWasGiven(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, Suspicious, v.Level)
 	require.Contains(t, v.Reason, "in class 10.9 it would be normal")
-	require.Contains(t, v.Assumptions, "class 8.8 taken, as none was given")
+	require.Contains(t, v.Assumptions, "class 8.8 taken for granted")
 	v, err = Judge(Known{Thread: "M8x1", Class: "8.8"}, mustRead(t, "38.3 N·m"))
 	require.NoError(t, err)
 	require.NotContains(t, v.Reason, "10.9")

@@ -99,7 +99,7 @@ func TestGuideFiguresCarryWhatTheyStandOn(t *testing.T) {
 	g, err := GuideFor(m8, "", LubeUnknown, MaterialUnknown)
 	require.NoError(t, err)
 	require.Equal(t, "8.8", g.Class.Name)
-	require.Contains(t, g.Assumptions, "class 8.8 taken, as none was given")
+	require.Contains(t, g.Assumptions, "class 8.8 taken for granted")
 	require.Equal(t, "guide figure, your manual decides", g.Note)
 	require.NotEmpty(t, g.Source)
 	require.Less(t, g.Low, g.High)

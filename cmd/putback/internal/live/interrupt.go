@@ -2,10 +2,12 @@ package live
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 
 	"putback/audio"
+	"putback/speech"
 )
 
 // remember keeps the last sound for the search for an interruption.
@@ -91,7 +93,7 @@ func (l *loop) obey(t *turn, j *job, start time.Duration) (called bool) {
 	if called = j.hearing.Text == l.o.CallWord; called {
 		x.Outcome = Called
 		l.open(l.o.FollowUp)
-		t.called, t.over = true, false
+		t.called, t.found, t.over = true, true, false
 	} else {
 		t.gone = true
 		if t == l.now {
@@ -102,6 +104,29 @@ func (l *loop) obey(t *turn, j *job, start time.Duration) (called bool) {
 	}
 	l.o.Report(x)
 	return called
+}
+
+// scrap: does text say nothing behind the call word that a recent reply did not
+// say too? Its words in any order are enough: a command lost costs a repetition.
+func (l *loop) scrap(text string) bool {
+	words := spelledWords(text)
+	whole, begun := strings.ReplaceAll(l.o.CallWord, " ", ""), ""
+	for len(words) > 0 && strings.HasPrefix(whole, begun+words[0]) {
+		begun += words[0]
+		words = words[1:]
+	}
+	for _, s := range l.recent {
+		said := spelledWords(s.text)
+		if !slices.ContainsFunc(words, func(w string) bool { return !slices.Contains(said, w) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// spelledWords is a text as it is spoken, word by word.
+func spelledWords(text string) []string {
+	return strings.Fields(plainWords(speech.Spell(text, speech.SpellOptions{})))
 }
 
 // again has an utterance heard as a sentence in which the call word was found.

@@ -150,6 +150,16 @@ func TestTheCallWordInterruptsAReplyAndACommandMayFollow(t *testing.T) {
 	require.Equal(t, []string{"Next", "Removed"}, s.bench.done)
 }
 
+func TestWhatTheReplySaysBehindTheCallWordIsNoCommand(t *testing.T) {
+	// The reply is "Next is done."; the word that comes back from the room is not obeyed.
+	s := run(t, "~500 toolbox next ~600 toolbox next ~3000", aloud(6*time.Second))
+	require.Equal(t, []string{"Next"}, s.bench.done)
+	require.Contains(t, s.outcomes(), Called)
+	// Other words are.
+	s = run(t, "~500 toolbox next ~600 toolbox four tens ~3000", aloud(6*time.Second))
+	require.Equal(t, []string{"Next", "Removed"}, s.bench.done)
+}
+
 func TestATimerSpeaksByItselfButNeverOverThePerson(t *testing.T) {
 	// Due at 1 s, while the person speaks from 0.5 to 5.3 s.
 	long := "~500 hum hum hum hum hum hum hum hum hum hum hum hum ~4000"

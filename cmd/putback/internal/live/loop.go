@@ -19,6 +19,7 @@ type turn struct {
 	start, end time.Duration // its speech on the audio clock
 	over       bool          // it overlaps the program's own voice
 	called     bool          // the call word was spotted in it already
+	found      bool          // inside the program's own voice
 	skip       int           // samples at its start to leave out, after an interruption
 	done       bool          // the segmenter has ended it
 	sound      audio.Samples // the whole of it, when it has ended
@@ -482,6 +483,10 @@ func (l *loop) act(ctx context.Context, t *turn) {
 	if l.ownWords(h.Text, t) {
 		report(OwnVoice)
 		return
+	}
+	if t.found && good && !is[intent.Call](h.Intent) && (!h.Called || l.scrap(h.Text)) {
+		// The call word was said; what was read behind it was the program itself.
+		h.Intent = intent.Call{}
 	}
 	if t.over && good && is[intent.Stop](h.Intent) && l.talk != nil {
 		l.hush()

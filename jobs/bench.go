@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -162,6 +163,9 @@ type draft struct {
 	err     error
 	fix     func(d *draft, v intent.Choice) bool // says the entry anew, corrected
 	numbers []float64                            // said in the reply, to be checked for sound-alikes
+
+	struck  []Event // the strike that a correction begins with, written together with it
+	strikes int64   // the turn it takes back
 }
 
 func (b *Bench) draft(now time.Time, h Heard) *draft {
@@ -201,6 +205,11 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	if b.closed {
 		return Outcome{}, errors.New("the job is closed; open it again")
 	}
+	// What is written down must read back as it is, whatever the recogniser gave.
+	h.Text = strings.ToValidUTF8(h.Text, "\ufffd")
+	if !(h.Confidence >= 0 && h.Confidence <= 1) {
+		h.Confidence = 0
+	}
 	if q := b.question; q != nil && q.old(now) {
 		b.question = nil
 	}
@@ -229,7 +238,7 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 		}
 		b.fix = nil
 		if d.fix != nil {
-			b.fix = &correction{turn: out.Events[0].Turn, at: now, redo: d.fix}
+			b.fix = &correction{turn: out.Events[len(out.Events)-1].Turn, at: now, redo: d.fix}
 		}
 	}
 	out.Events = append(struck, out.Events...)
@@ -275,11 +284,20 @@ func (b *Bench) commit(d *draft) ([]Event, error) {
 		}
 		after = st
 	}
+	changes := !d.auto && drop == 0
+	turn := events[0].Turn
+	if d.struck != nil {
+		drop = d.strikes
+		events = append(d.struck, events...)
+	}
 	if err := b.journal.append(context.Background(), events, drop); err != nil {
 		return nil, err
 	}
-	if !d.auto && drop == 0 {
-		b.undo = append(b.undo, undone{events[0].Turn, d.before})
+	if drop > 0 {
+		b.undo = slices.DeleteFunc(b.undo, func(u undone) bool { return u.turn >= drop })
+	}
+	if changes {
+		b.undo = append(b.undo, undone{turn, d.before})
 		if len(b.undo) > undoMax {
 			b.undo = slices.Delete(b.undo, 0, len(b.undo)-undoMax)
 		}

@@ -42,12 +42,20 @@ func (b *Bench) correct(now time.Time, v intent.Choice, h Heard) (*draft, []Even
 	if s.err != nil {
 		return nil, nil, false, s.err
 	}
+	after, err := b.struck(c.turn, s.events[0].Seq)
+	if err != nil {
+		return nil, nil, false, err
+	}
+	// Both go to the disk in one: a power cut between them would cost the entry.
+	d := &draft{now: now, heard: h, before: after, st: after.clone(), bench: b, struck: s.events, strikes: c.turn}
+	c.redo(d, v)
+	if d.err != nil || len(d.events) > 0 {
+		return d, nil, true, nil
+	}
 	events, err := b.commit(s)
 	if err != nil {
 		return nil, nil, false, err
 	}
-	d := b.draft(now, h)
-	c.redo(d, v)
 	return d, events, true, nil
 }
 

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -59,4 +60,33 @@ func TestACorrectionIsOnlyTakenAtOnce(t *testing.T) {
 	s.wait(2 * time.Minute)
 	s.expect(intent.Choice{Text: "five", Quantity: &measure.Quantity{Amount: 5}}, "I had asked nothing.")
 	require.Equal(t, 4, s.b.View(s.now).Groups[3].Out)
+}
+
+// A correction takes the entry back and says it anew. When the new one cannot
+// be written, the old one stands: the two go to the disk in one.
+func TestACorrectionThatCannotBeWrittenLeavesTheEntry(t *testing.T) {
+	b, err := OpenMemory(Options{Sheet: DemoSheet(), Now: start})
+	require.NoError(t, err)
+	defer b.Close()
+	_, err = b.Do(start, intent.Removed{Items: bolts(4), Where: "pump bolts"}, Heard{})
+	require.NoError(t, err)
+	before, events := wholeState(t, b.state), b.state.Seq
+	_, err = b.journal.db.Exec("CREATE TEMP TRIGGER full BEFORE INSERT ON events WHEN NEW.kind = 'removed' BEGIN SELECT RAISE(ABORT, 'no more'); END")
+	require.NoError(t, err)
+	three := measure.Quantity{Amount: 3}
+	_, err = b.Do(start.Add(time.Second), intent.Choice{Text: "three", Quantity: &three}, Heard{})
+	require.ErrorContains(t, err, "no more")
+	require.Equal(t, before, wholeState(t, b.state))
+	list, err := b.History(0, 0)
+	require.NoError(t, err)
+	require.Len(t, list, int(events))
+	_, err = b.journal.db.Exec("DROP TRIGGER full")
+	require.NoError(t, err)
+	out, err := b.Do(start.Add(2*time.Second), intent.Choice{Text: "three", Quantity: &three}, Heard{Text: "make that \xff three", Confidence: math.NaN()})
+	require.NoError(t, err)
+	require.Equal(t, []string{KindStrike, KindRemoved}, []string{out.Events[0].Kind, out.Events[1].Kind})
+	require.Equal(t, 3, b.state.group("pump bolts").out())
+	list, err = b.History(0, 0)
+	require.NoError(t, err)
+	require.Equal(t, out.Events, list[len(list)-2:], "what was not text or no number is not written")
 }

@@ -135,10 +135,12 @@ func TestWhateverIsSaidCanBeStruckReplayedAndMoved(t *testing.T) {
 			}
 			var in intent.Intent
 			switch {
-			case what <= 4:
+			case what <= 3:
 				in = intent.Strike{}
 			case b.Pending() != nil && what <= 15:
 				in = saidAnswer(t, b.Pending())
+			case b.fix != nil && what == 5:
+				in = saidCorrection(t)
 			default:
 				in = saidIntent(t)
 			}
@@ -158,7 +160,9 @@ func TestWhateverIsSaidCanBeStruckReplayedAndMoved(t *testing.T) {
 				require.NotEmpty(t, marks, "a strike took back what nobody did")
 				m := marks[len(marks)-1]
 				marks = marks[:len(marks)-1]
-				if m.auto == autos {
+				if len(out.Events) > 1 { // struck and said anew, corrected
+					marks = append(marks, m)
+				} else if m.auto == autos {
 					require.Equal(t, m.before, stateText(t, b.state), "a strike restores the exact state")
 				}
 			default:

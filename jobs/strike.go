@@ -37,11 +37,9 @@ func (b *Bench) lastChange() (int64, []Event, error) {
 // by itself since, a warning given, stays.
 func (b *Bench) struck(turn, at int64) (*State, error) {
 	var st *State
-	for i, u := range b.undo {
+	for _, u := range b.undo {
 		if u.turn == turn {
 			st = u.before.clone()
-			b.undo = b.undo[:i]
-			break
 		}
 	}
 	if st == nil {

@@ -201,3 +201,12 @@ func saidAnswer(t *rapid.T, q *Reply) intent.Intent {
 	}
 	return intent.Choice{Text: pick(t, "text", saidTexts)}
 }
+
+// saidCorrection draws what takes the last entry up again: "make that five".
+func saidCorrection(t *rapid.T) intent.Intent {
+	if maybe(t, "a number") {
+		n := rapid.IntRange(1, 7).Draw(t, "n")
+		return intent.Choice{Text: spell(n), Quantity: &measure.Quantity{Amount: float64(n)}}
+	}
+	return intent.Choice{Text: pick(t, "correction", append([]string{"long", "short"}, saidGroups...))}
+}

@@ -221,14 +221,18 @@ func tellHistory(v jobs.View, history []jobs.Event, words func(jobs.Event) strin
 		}
 		return all, said
 	}
+	// What a strike took back, and what an amendment that stands itself replaced.
+	// Strikes first: a later one can take an amendment back.
 	struck := make(map[int64]bool)
-	for _, e := range history {
-		var back struct {
-			Turn int64 `json:"turn"`
-		}
-		// An event whose data cannot be read strikes nothing; it is told all the same.
-		if e.Kind == jobs.KindStrike && json.Unmarshal(e.Data, &back) == nil {
-			struck[back.Turn] = true
+	for _, kind := range []string{jobs.KindStrike, jobs.KindAmend} {
+		for _, e := range history {
+			var back struct {
+				Turn int64 `json:"turn"`
+			}
+			// An event whose data cannot be read strikes nothing; it is told all the same.
+			if e.Kind == kind && !(kind == jobs.KindAmend && struck[e.Turn]) && json.Unmarshal(e.Data, &back) == nil {
+				struck[back.Turn] = true
+			}
 		}
 	}
 	var turn int64 = -1

@@ -79,6 +79,25 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 	return c.act(now, t, readings[0], 1)
 }
 
+// correct makes an older entry of the journal what the text says, see
+// [jobs.Bench.Amend].
+func (c *conversation) correct(now time.Time, seq int64, text string) error {
+	shop, err := c.grammar()
+	if err != nil {
+		return err
+	}
+	readings := shop.Parse(text)
+	if len(readings) == 0 {
+		return fmt.Errorf("%q was not understood: write it as you would say it, or \"strike that\" to take the entry back", text)
+	}
+	in, err := intent.FromReading(readings[0])
+	if err != nil {
+		return fmt.Errorf("understanding %q: %w", text, err)
+	}
+	_, err = c.bench.Amend(now, seq, in, jobs.Heard{Text: text, Confidence: 1})
+	return err
+}
+
 // act carries out one reading.
 func (c *conversation) act(now time.Time, t turn, r intent.Reading, confidence float64) (turn, error) {
 	t.Intent, t.Slots = r.Rule, slotMap(r)

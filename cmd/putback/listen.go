@@ -264,7 +264,10 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 	}
 	page := func() {}
 	if addr != "" {
-		server := s.board()
+		server, err := s.board(addr)
+		if err != nil {
+			return err
+		}
 		o.Publish = func(st live.Status) { server.Publish(boardLive(st)) }
 		page = server.Changed
 		ctx2, stop := context.WithCancel(ctx)
@@ -335,32 +338,6 @@ func (s *session) listening() string {
 		how = fmt.Sprintf("press Return or the pedal first, or say %q", s.set.CallWord)
 	}
 	return fmt.Sprintf("listening on %s; %s", mic, how)
-}
-
-func (s *session) board() *board.Server {
-	bench := s.talk.bench
-	return board.New(board.Options{
-		View: func() jobs.View { return bench.View(time.Now()) },
-		History: func() []jobs.Event {
-			events, err := bench.History(0, 0)
-			if err != nil {
-				s.tell(err.Error())
-			}
-			return events
-		},
-		Words: jobs.Words,
-		Type: func(text string) (jobs.Reply, error) {
-			t, err := s.talk.words(time.Now(), text)
-			return t.reply, err
-		},
-		Talk: func() {
-			select {
-			case s.key <- struct{}{}:
-			default:
-			}
-		},
-		Out: s.out,
-	})
 }
 
 // boardLive turns the loop's status into the page's.

@@ -4,8 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strconv"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -77,10 +77,13 @@ func unclear(r Reading, ask *measure.AskError) Intent {
 // words to the same intent are one. The words of free speech are left out: a note
 // heard in several spellings is one note, of which the likeliest is taken.
 func meaningOf(r Reading) (string, bool) {
+	if _, err := FromReading(r); err != nil {
+		return "", false
+	}
 	r.Slots = slices.Clone(r.Slots)
 	for i, s := range r.Slots {
 		if dictated(r.Rule, s.Name) {
-			r.Slots[i].Value = "…"
+			r.Slots[i].Value = "… …"
 		}
 	}
 	in, err := FromReading(r)
@@ -101,8 +104,10 @@ func meaningOf(r Reading) (string, bool) {
 // dictated tells whether a slot of a rule of the shop holds free speech.
 func dictated(rule, slot string) bool {
 	switch slot {
-	case "reason", "how", "label":
+	case "reason", "label":
 		return true
+	case "how":
+		return rule == "settle" // of a torque it is by wrench or by feel
 	case "text":
 		return rule != "choice" // there it is one of the job's names
 	}
@@ -250,6 +255,14 @@ func (d *decoder) items() ([]Fastener, error) {
 	return list, nil
 }
 
+// timerName is what a timer is for; "the timer" says nothing.
+func timerName(said string) string {
+	if said == "timer" {
+		return ""
+	}
+	return said
+}
+
 // placeName spells a place one way: "the cup 4" and "cup number four" are "cup
 // four".
 func placeName(said string) string {
@@ -314,13 +327,13 @@ var namedIntents = map[string]func(string) Intent{
 	"askLimit":  func(n string) Intent { return AskLimit{n} },
 	"askOut":    func(n string) Intent { return AskOut{n} },
 	"askLeft":   func(n string) Intent { return AskLeft{n} },
-	"askTimers": func(n string) Intent { return AskTimers{n} },
+	"askTimers": func(n string) Intent { return AskTimers{timerName(n)} },
 	"askWhy":    func(n string) Intent { return AskWhy{n} },
 	"goStep":    func(n string) Intent { return GoStep{n} },
 	"wrench":    func(n string) Intent { return Wrench{n} },
 	"suspect":   func(n string) Intent { return Suspect{n} },
 	"culprit":   func(n string) Intent { return Culprit{n} },
-	"timerOff":  func(n string) Intent { return TimerOff{n} },
+	"timerOff":  func(n string) Intent { return TimerOff{timerName(n)} },
 }
 
 var decoders = map[string]func(*decoder) (Intent, error){
@@ -427,6 +440,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	"askGuide": func(d *decoder) (Intent, error) {
 		size, err := d.size()
 		return AskGuide{Size: size, Class: d.get("class"), Oiled: d.has("oiled"), Into: d.get("material")}, err
+	},
+	"askTake": func(d *decoder) (Intent, error) {
+		size, err := d.size()
+		guide := AskGuide{Size: size, Class: d.get("class"), Oiled: d.has("oiled"), Into: d.get("material")}
+		return Unclear{Heard: d.r.Text, Question: "The torque or the wrench?", Choices: []string{"the torque", "the wrench"}, Then: []Intent{guide, AskHead{size}}}, err
 	},
 	"askStrength": func(d *decoder) (Intent, error) {
 		size, err := d.size()

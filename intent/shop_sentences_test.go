@@ -72,5 +72,6 @@ func TestSpellingsOfFreeSpeechAreOneMeaning(t *testing.T) {
 	require.NotEmpty(t, one)
 	require.Equal(t, one[0], a.Meanings("note the lower hose as cracked")[0])
 	require.NotEqual(t, one[0], a.Meanings("flag the lower hose is cracked")[0])
+	require.NotEqual(t, a.Meanings("tightened the hose clips by feel")[0], a.Meanings("tightened the hose clips with the wrench")[0])
 	require.Equal(t, a.Meanings("ruled out worn impeller because it's new"), a.Meanings("ruled out worn impeller because its new"))
 }

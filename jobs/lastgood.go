@@ -42,14 +42,14 @@ func Restore(path string) (damaged string, err error) {
 	if real, err := filepath.EvalSymlinks(path); err == nil {
 		path = real
 	}
+	if _, err := os.Stat(LastGood(path)); errors.Is(err, os.ErrNotExist) {
+		return "", fmt.Errorf("restoring job file %s: there is no last good copy %s; take the job from a backup or an export", path, LastGood(path))
+	}
 	lock, err := lockFile(path)
 	if err != nil {
 		return "", err
 	}
 	defer lock.Close()
-	if _, err := os.Stat(LastGood(path)); errors.Is(err, os.ErrNotExist) {
-		return "", fmt.Errorf("restoring job file %s: there is no last good copy %s; take the job from a backup or an export", path, LastGood(path))
-	}
 	good, err := openJournal(LastGood(path), true)
 	if err != nil {
 		return "", fmt.Errorf("restoring job file %s: %w", path, err)

@@ -16,7 +16,8 @@ func normal(name string) string {
 var fill = map[string]bool{"the": true, "a": true, "an": true, "of": true, "on": true, "off": true, "from": true, "to": true, "in": true, "at": true, "my": true, "that": true, "this": true, "those": true, "these": true}
 
 func nameWords(name string) []string {
-	return strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
+	name = strings.ReplaceAll(strings.ToLower(name), "'s", "")
+	return strings.FieldsFunc(name, func(r rune) bool {
 		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '.' && r != '/'
 	})
 }

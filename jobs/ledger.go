@@ -655,24 +655,31 @@ func (d *draft) readBack(m move, batches []batch) {
 			verb, prep = "replaced by new", "replaced by new on"
 		}
 	}
-	var parts []string
-	place := ""
+	var parts, apart []string
+	place, same := "", true
 	for k, b := range batches {
 		if k == 2 {
 			break
 		}
 		what, p := d.subject(b, m.where)
+		same = same && (k == 0 || p == place)
 		parts = append(parts, what)
+		place = p
 		if p != "" {
-			place = p
+			what += " " + prep + " " + the(p)
+		} else {
+			what += " " + verb
 		}
+		apart = append(apart, what)
 	}
 	text := andList(parts)
 	if len(batches) > 2 {
 		text = "all " + d.count(moved(batches))
-		place = d.st.group(batches[0].group).Place
+		place, same = d.st.group(batches[0].group).Place, true
 	}
-	if place != "" {
+	if !same {
+		text = strings.Join(apart, ", ")
+	} else if place != "" {
 		text += " " + prep + " " + the(place)
 	} else {
 		text += " " + verb
@@ -709,13 +716,14 @@ func (d *draft) readBack(m move, batches []batch) {
 // leftAfter says how many are still to be moved.
 func (d *draft) leftAfter(m move, batches []batch) {
 	left, out, known := 0, 0, true
-	var seen []string
+	var seen, short []string
 	for _, b := range batches {
 		if slices.Contains(seen, b.group) {
 			continue
 		}
 		seen = append(seen, b.group)
 		g := d.st.group(b.group)
+		before := left
 		out += g.out()
 		known = known && g.Count > 0
 		switch m.kind {
@@ -733,10 +741,15 @@ func (d *draft) leftAfter(m move, batches []batch) {
 		case KindDiscarded:
 			left += g.out()
 		}
+		if left > before {
+			short = append(short, g.Name)
+		}
 	}
 	switch m.kind {
 	case KindRemoved:
 		switch {
+		case known && len(seen) > 1 && len(short) == 1:
+			d.more("%s %s still to come.", capital(d.count(left)), short[0])
 		case !known:
 			if out != moved(batches) {
 				d.more("%s out now.", capital(d.count(out)))

@@ -720,7 +720,7 @@ func (d *draft) constrainTo(step, after string) {
 	_, st := try.step(step)
 	var ring *CycleError
 	if _, err := try.order(st.Phase); errors.As(err, &ring) {
-		d.say(ReplyAnswer, "That makes a ring: %s. Nothing written down.", strings.Join(append(slices.Clone(ring.Members), ring.Members[0]), " waits for "))
+		d.say(ReplyAnswer, "That would be a ring: %s. Nothing written down.", strings.Join(append(slices.Clone(ring.Members), ring.Members[0]), ", then "))
 		return
 	}
 	d.add(KindConstrain, stepAfter{Step: step, After: after})
@@ -801,10 +801,23 @@ func (d *draft) stage(to string) {
 // shortages names groups of the sheet begun but not wholly counted off.
 func (s *State) shortages() []string {
 	var list []string
-	for _, g := range s.Groups {
-		if g.Count > 0 && g.holes() > 0 && g.holes()+g.Loose < g.Count {
-			list = append(list, fmt.Sprintf("%s of %s %s", spell(g.holes()), spell(g.Count), g.Name))
+	done := map[string]bool{}
+	for _, st := range s.Steps {
+		if st.Phase == "strip" && st.State == "done" {
+			for _, name := range st.Fasteners {
+				done[name] = true
+			}
 		}
+	}
+	for _, g := range s.Groups {
+		if g.Count == 0 || g.holes()+g.Loose >= g.Count || g.holes() == 0 && !done[g.Name] {
+			continue
+		}
+		n := "none"
+		if g.holes() > 0 {
+			n = spell(g.holes())
+		}
+		list = append(list, fmt.Sprintf("%s of %s %s", n, spell(g.Count), g.Name))
 	}
 	return list
 }

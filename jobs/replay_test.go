@@ -190,7 +190,7 @@ func TestWhateverIsSaidCanBeStruckReplayedAndMoved(t *testing.T) {
 		for i, s := range log {
 			switch {
 			case s.again:
-				c.question, c.last = nil, s.reply
+				c.question, c.fix, c.last = nil, nil, s.reply
 			case s.in == nil:
 				told, err := c.Tick(s.at)
 				require.NoError(t, err)

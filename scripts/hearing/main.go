@@ -41,7 +41,7 @@ func main() {
 	flag.BoolVar(&o.more, "more", false, "the peers in other settings as well")
 	flag.StringVar(&o.at, "at", "clean,24,18,12,6", "conditions of the orders: clean, or decibels of signal to noise")
 	flag.StringVar(&o.shopAt, "shop-at", "clean,12", "conditions of the shop commands")
-	flag.StringVar(&o.talkAt, "talk-at", "clean,12", "conditions of the talk")
+	flag.StringVar(&o.talkAt, "talk-at", "12", "conditions of the talk")
 	flag.StringVar(&o.noise, "noise", "kitchen", "noise under the orders: a file of the data's noise folder (the beginning of its name will do), or babble")
 	flag.StringVar(&o.shopNoise, "shop-noise", "engine", "noise under the shop commands and the talk")
 	flag.Uint64Var(&o.seed, "seed", 1, "which stretches of the noise are taken")

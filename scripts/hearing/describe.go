@@ -105,11 +105,14 @@ func quoted(list []string) []string {
 var beside = regexp.MustCompile(`[,;:?!]+|\.+( |"|$)`)
 
 // same reports whether two descriptions mean the same: upper case and
-// punctuation are the model's choice inside dictated text, and a place is the
-// same with its article.
+// punctuation are the model's choice inside dictated text, a place is the same
+// with its article, and a part without a number is one part.
 func same(a, b string) bool {
 	plain := func(s string) string {
 		s = strings.ToLower(beside.ReplaceAllString(s, "$1"))
+		if strings.HasPrefix(s, "part") {
+			s = strings.Replace(s+" ", " count=1 ", " ", 1)
+		}
 		return strings.Join(strings.Fields(strings.ReplaceAll(s, `="the `, `="`)), " ")
 	}
 	return plain(a) == plain(b)

@@ -23,7 +23,7 @@ func TestTheShopsCommandsMeanWhatTheirLinesSay(t *testing.T) {
 		}
 		in, err := intent.FromReading(readings[0])
 		require.NoError(t, err, c.said)
-		if got := describe(in); !same(got, c.want) {
+		if got := describe(in); !meant(got, c.want) {
 			t.Errorf("%q\n  must mean %s\n  and means %s", c.said, c.want, got)
 		}
 		if len(torques(c.want)) > 0 {
@@ -57,6 +57,8 @@ func TestADescriptionKeepsWhatMattersAndNothingElse(t *testing.T) {
 	}
 	require.True(t, same(`Note Text="the hose, it leaks"`, `Note Text="The hose it leaks."`))
 	require.True(t, same(`Stowed Stow="the top shelf"`, `Stowed Stow="top shelf"`))
+	require.True(t, meant(`AskTimers`, `AskTimers || AskTimers Name="timer"`))
+	require.False(t, meant(`AskDoubts`, `AskTimers || AskTimers Name="timer"`))
 	require.False(t, same(`SetSpec Torque=2.5 N·m`, `SetSpec Torque=25 N·m`))
 	require.False(t, same(`SetSpec Torque=25 N·m ±3`, `SetSpec Torque=25 N·m`))
 	require.False(t, same(`Removed Items=[Count=6]`, `Removed Items=[Count=6 Size=[wrench 10 mm]]`))

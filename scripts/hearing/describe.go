@@ -118,6 +118,14 @@ func same(a, b string) bool {
 	return plain(a) == plain(b)
 }
 
+// orElse parts the meanings of a command line that are equally right.
+const orElse = " || "
+
+// meant reports whether a description is one of those wanted.
+func meant(got, wanted string) bool {
+	return slices.ContainsFunc(strings.Split(wanted, orElse), func(w string) bool { return same(got, w) })
+}
+
 var torqueFigure = regexp.MustCompile(`[0-9.e+-]+ (N·m|lbf·ft|lbf·in|kgf·m|kgf·cm|daN·m|dN·m|N·cm|ozf·in)( ±[0-9.]+)?`)
 
 // torques are the torque values in a description.

@@ -121,3 +121,60 @@ func (anything) Step(s int32, b byte) int32 {
 func (anything) Accepts(s int32) bool       { return s == 1 }
 func (anything) Extends(s int32) bool       { return s == 0 }
 func (anything) Meanings(t string) []string { return []string{t} }
+
+func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {
+	room := audiotest.Start(t)
+	program := builtProgram(t)
+	says := mechanicSays(t, "toolbox, what's next?", "toolbox, where was I?")
+	p := room.Run(program, "--config", room.Settings(), "--sheet", "../../jobs/demo/boat-engine.yaml")
+	ask := func(clip audio.Samples) {
+		t.Helper()
+		turns := len(p.Turns())
+		room.Say(clip)
+		_, ok := p.WaitTurn(turns, time.Minute, answered)
+		require.True(t, ok, "no answer; turns %+v, told %v", p.Turns(), p.Told())
+	}
+	told := func(text string) (n int) {
+		for _, line := range p.Told() {
+			if strings.Contains(line, text) {
+				n++
+			}
+		}
+		return n
+	}
+
+	// While it listens, the microphone goes.
+	room.Unplug(true)
+	require.True(t, p.WaitTold(30*time.Second, "Lost "+audiotest.Microphone), "%v", p.Told())
+	room.Plug(true)
+	require.True(t, p.WaitTold(30*time.Second, audiotest.Microphone+" is back"), "%v", p.Told())
+	ask(says[0])
+
+	// While it speaks, the loudspeaker goes.
+	room.Unplug(false)
+	require.True(t, p.WaitTold(30*time.Second, "Lost "+audiotest.Loudspeaker), "%v", p.Told())
+	room.Plug(false)
+	require.True(t, p.WaitTold(30*time.Second, audiotest.Loudspeaker+" is back"), "%v", p.Told())
+	rec := room.Record()
+	begun := rec.Length()
+	ask(says[1])
+	requireSound(t, rec, begun)
+
+	require.Equal(t, 1, told("Lost "+audiotest.Microphone), "one line each: %v", p.Told())
+	require.Equal(t, 1, told("Lost "+audiotest.Loudspeaker), "%v", p.Told())
+	require.Equal(t, 1, told(audiotest.Microphone+" is back"), "%v", p.Told())
+	require.Equal(t, 1, told(audiotest.Loudspeaker+" is back"), "%v", p.Told())
+}
+
+func TestSelftestMeasuresOverRealDevices(t *testing.T) {
+	room := audiotest.Start(t)
+	program := builtProgram(t)
+	room.Echo(60*time.Millisecond, 12)
+	out, err := exec.Command(program, "selftest", "--config", room.Settings()).CombinedOutput()
+	require.NoError(t, err, string(out))
+	require.Contains(t, string(out), audiotest.Microphone)
+	require.Contains(t, string(out), audiotest.Loudspeaker)
+	require.Regexp(t, `own voice +comes back into the microphone \d+ dB weaker`, string(out))
+	require.Regexp(t, `reaction +an answer begins about [\d.]+ s after the last word`, string(out))
+	t.Log(string(out))
+}

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"errors"
+	"context"
 	"fmt"
 	"time"
 
@@ -9,15 +9,20 @@ import (
 
 	"putback/audio"
 	"putback/cmd/putback/internal/config"
+	"putback/cmd/putback/internal/selftest"
 	"putback/jobs"
 	"putback/speech"
 )
 
 func selftestCommand() *cobra.Command {
 	var settings bool
+	var f listenFlags
 	c := &cobra.Command{
-		Use:     "selftest",
-		Short:   "microphone, loudspeaker, model, voice, measured reaction time",
+		Use:   "selftest",
+		Short: "microphone, loudspeaker, model, voice, measured reaction time",
+		Long: `Looks at each part that listening needs, listens to the room for a few seconds,
+plays a tone, measures the reaction time on this computer and says what to
+change. Keep quiet for the first five seconds.`,
 		Example: "  putback selftest\n  putback selftest --settings > config.yaml",
 		Args:    exactly(0),
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -25,116 +30,112 @@ func selftestCommand() *cobra.Command {
 				_, err := fmt.Fprint(c.OutOrStdout(), config.Example)
 				return err
 			}
-			return runSelftest(c)
+			return f.selftest(c)
 		},
 	}
 	c.Flags().BoolVar(&settings, "settings", false, "print a whole settings file with its defaults")
+	c.Flags().StringVar(&f.settings, "config", "", "the settings file (default: "+config.Path()+")")
+	c.Flags().StringVar(&f.model, "model", "", "tiny.en, base, or a ggml file of your own")
 	return c
 }
 
-// runSelftest looks at each part in turn, says what it found and what to
-// change, and fails when listening could not work.
-func runSelftest(c *cobra.Command) error {
-	out := c.OutOrStdout()
-	set, err := config.Load(config.Path())
+// selftest tests the parts that listening would use.
+func (f *listenFlags) selftest(c *cobra.Command) error {
+	set, err := f.load()
 	if err != nil {
 		return err
 	}
-	bad := 0
-	say := func(part string, err error, good string) {
-		if err != nil {
-			bad++
-			fmt.Fprintf(out, "%-12s %v\n", part, err)
-			return
+	tell := lineTeller(c.ErrOrStderr())
+	vad, line := openVAD()
+	if line != "" {
+		tell(line)
+	}
+	person, _, err := openVoice(config.Default(), speech.Mechanic)
+	if err == nil {
+		defer person.Close()
+	}
+	personErr := err
+	var closers []func() error
+	defer func() {
+		for _, close := range closers {
+			_ = close()
 		}
-		fmt.Fprintf(out, "%-12s %s\n", part, good)
-	}
-	mics, err := audio.Microphones()
-	if err == nil && len(mics) == 0 {
-		err = errors.New("none found: plug one in, or play a recording with listen --wav FILE")
-	}
-	say("microphone", err, fmt.Sprint(deviceNames(mics)))
-	outs, err := audio.Loudspeakers()
-	if err == nil && len(outs) == 0 {
-		err = errors.New("none found: the replies are printed only")
-	}
-	say("loudspeaker", err, fmt.Sprint(deviceNames(outs)))
-	if _, line := openVAD(); line != "" {
-		fmt.Fprintf(out, "%-12s %s\n", "detector", line)
-	} else {
-		fmt.Fprintf(out, "%-12s voice activity net loaded\n", "detector")
-	}
-
-	voice, line, err := openVoice(set, speech.Companion)
-	if line == "" && err == nil {
-		line = voice.Name()
-	}
-	say("voice", err, line)
-	recognizer, rerr := openRecognizer(set.Model)
-	say("model", rerr, set.Model)
-	if err == nil && rerr == nil {
-		defer voice.Close()
-		defer recognizer.Close()
-		rerr = measureReaction(c, voice, recognizer)
-	}
-	if bad > 0 || rerr != nil {
-		return errors.Join(rerr, fmt.Errorf("%d parts are not ready; each line above says what to do", bad))
+	}()
+	report := selftest.Run(c.Context(), selftest.Options{
+		Settings: set, VAD: vad, Print: selftest.Printer(c.OutOrStdout()),
+		Microphones: audio.Microphones, Loudspeakers: audio.Loudspeakers,
+		OpenMicrophone: func() (audio.Source, error) {
+			return audio.OpenMicrophone(audio.MicrophoneConfig{Device: set.Microphone, Tell: tell})
+		},
+		OpenLoudspeaker: func() (selftest.Player, error) {
+			out, err := openLoudspeaker(set, audio.Rate, tell)
+			if err != nil {
+				return nil, err
+			}
+			return testPlayer{out}, nil
+		},
+		OpenVoice: func() (selftest.Voice, string, error) {
+			voice, line, err := openVoice(set, speech.Companion)
+			if err != nil {
+				return nil, "", err
+			}
+			closers = append(closers, voice.Close)
+			if line == "" {
+				line = voice.Name()
+			}
+			return voice, line, nil
+		},
+		OpenEar: func() (func(context.Context, audio.Samples) (string, error), error) {
+			return openTestEar(set, &closers)
+		},
+		Say: func(ctx context.Context, text string) (audio.Samples, error) {
+			if personErr != nil {
+				return nil, fmt.Errorf("a voice for the test commands: %w", personErr)
+			}
+			clip, err := person.Say(ctx, text, speech.SayOptions{})
+			return audio.Resample(clip.Samples, clip.Rate, audio.Rate), err
+		},
+	})
+	if n := report.Failed(); n > 0 {
+		return fmt.Errorf("%d parts are not ready; each line above says what to do", n)
 	}
 	return nil
 }
 
-func deviceNames(list []audio.Device) []string {
-	var names []string
-	for _, d := range list {
-		names = append(names, d.Name)
-	}
-	return names
+// testPlayer plays sound at the rate of package audio.
+type testPlayer struct{ *loudspeaker }
+
+// Play queues s.
+func (p testPlayer) Play(ctx context.Context, s audio.Samples) error {
+	return p.loudspeaker.Play(ctx, speech.Clip{Samples: s, Rate: audio.Rate})
 }
 
-// measureReaction lets the mechanic's voice say a command and times the
-// recognition and the first sound of the answer on this computer.
-func measureReaction(c *cobra.Command, voice *speech.Voice, recognizer *speech.Recognizer) error {
-	set := config.Default()
-	speaker, _, err := openVoice(set, speech.Mechanic)
-	if err != nil {
-		return err
+// openTestEar loads the model and a grammar without a job.
+func openTestEar(set config.Config, closers *[]func() error) (func(context.Context, audio.Samples) (string, error), error) {
+	var options []speech.Option
+	if set.Threads > 0 {
+		options = append(options, speech.Threads(set.Threads))
 	}
-	defer speaker.Close()
-	clip, err := speaker.Say(c.Context(), "toolbox, how many are out?", speech.SayOptions{})
+	recognizer, err := openRecognizer(set.Model, options...)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	bench, err := jobs.OpenMemory(jobs.Options{Now: time.Now()})
+	*closers = append(*closers, recognizer.Close)
+	bench, err := jobs.OpenMemory(jobs.Options{Now: time.Now(), CallWord: set.CallWord})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	defer bench.Close()
+	*closers = append(*closers, bench.Close)
 	grammar, err := newConversation(bench, set.CallWord).grammar()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	sound := audio.Resample(clip.Samples, clip.Rate, audio.Rate)
-	if _, err := recognizer.Hear(c.Context(), sound, grammar); err != nil { // warm
-		return err
-	}
-	start := time.Now()
-	result, err := recognizer.Hear(c.Context(), sound, grammar)
-	if err != nil {
-		return err
-	}
-	heard := time.Since(start)
-	start = time.Now()
-	stop := errors.New("first sound")
-	err = voice.Stream(c.Context(), "Four out in one group.", speech.SayOptions{}, func(speech.Clip) error { return stop })
-	if err != nil && !errors.Is(err, stop) {
-		return err
-	}
-	first := time.Since(start)
-	best, _ := result.Best()
-	fmt.Fprintf(c.OutOrStdout(), "%-12s heard %q in %.2f s, first sound of an answer after %.2f s more; with a pause of %.2f s that is %.2f s\n",
-		"reaction", best.Text, heard.Seconds(), first.Seconds(), set.Settle.Seconds(), (set.Settle + heard + first).Seconds())
-	if heard > time.Second {
-		fmt.Fprintln(c.OutOrStdout(), "             slow: close other programs, or set threads to the number of free cores")
-	}
-	return nil
+	return func(ctx context.Context, sound audio.Samples) (string, error) {
+		result, err := recognizer.Hear(ctx, sound, grammar)
+		if err != nil {
+			return "", err
+		}
+		best, _ := result.Best()
+		return best.Text, nil
+	}, nil
 }

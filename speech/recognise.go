@@ -168,9 +168,23 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 	res.FreeText = r.text(found.free.tokens)
 	res.FreeLogProb = found.free.sound
 	res.Hypotheses = r.byMeaning(lang, found.whole)
+	if best, ok := res.Best(); ok {
+		res.Extends = extends(lang, best.Text)
+	}
 	r.judge(&res, found)
 	res.Took = time.Since(start)
 	return res, nil
+}
+
+// extends reports whether lang allows words after text.
+func extends(lang Language, text string) bool {
+	state := lang.Start()
+	for _, b := range []byte(text) {
+		if state = lang.Step(state, b); state < 0 {
+			return false
+		}
+	}
+	return lang.Extends(state)
 }
 
 // encodeMargin is the number of empty positions of 20 ms kept after the sound.

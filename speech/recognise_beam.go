@@ -14,6 +14,7 @@ import (
 type hypothesis struct {
 	tokens []int32
 	state  int32
+	held   int // tokens chosen by the language, not free speech
 	likelihood
 	own      float64 // log-probability of this spelling alone, given the sound
 	spoken   string  // letters and digits of the text: equal for spellings that differ in case and punctuation
@@ -37,7 +38,9 @@ func (l likelihood) score(priorWeight float64) float64 { return l.sound - priorW
 type finished struct {
 	tokens []int32
 	likelihood
-	end float64 // the end's own log-probability given the sound
+	end   float64 // the end's own log-probability given the sound
+	held  int     // tokens chosen by the language, not free speech
+	quiet float64 // the end's log-probability given silence
 }
 
 // beamResult is what one walk found.
@@ -121,7 +124,7 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			sum := logSum(row)
 			if h.state != opening && b.lex.lang.Accepts(h.state) {
 				end := b.endScore(row) - sum
-				f := finished{tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end}
+				f := finished{tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end, held: h.held, quiet: float64(h.prior.end)}
 				res.whole = append(res.whole, f)
 				best = math.Max(best, f.score(b.priorWeight))
 			}
@@ -299,6 +302,10 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 		h := &hypothesis{
 			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
 			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,
+			held: g.best.from.held,
+		}
+		if !b.lex.dictation(g.best.from.state) {
+			h.held++
 		}
 		parents[h] = g.best.from
 		next = append(next, h)

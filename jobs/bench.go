@@ -106,6 +106,9 @@ func (b *Bench) load(o Options) error {
 		return err
 	}
 	b.state, b.sinceCP = st, tail
+	if !o.ReadOnly {
+		b.tellLoss()
+	}
 	err = b.journal.each(func(e Event) error {
 		b.recent = append(b.recent, e)
 		return nil

@@ -311,3 +311,55 @@ func TestAClockThatJumpsBackDoesNoHarm(t *testing.T) {
 	require.Equal(t, before, wholeState(t, b.state))
 	require.NoError(t, b.Close())
 }
+
+// The write-ahead log of a killed program is damaged, or lost because the job
+// was copied without it: SQLite says nothing, so the journal must know how far
+// it had come.
+func TestALostTailIsTold(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "job.putback")
+	b, err := Open(path, Options{Sheet: DemoSheet(), Now: start})
+	require.NoError(t, err)
+	for i := range 10 {
+		_, err = b.Do(start, intent.Note{Text: fmt.Sprintf("note %d", i)}, Heard{"x", 1})
+		require.NoError(t, err)
+	}
+	want := b.state.Seq
+	files := map[string][]byte{}
+	for _, tail := range []string{"", "-wal", ".lock", ".last-good"} {
+		files[tail] = reading(t, path+tail) // as a killed program leaves them
+	}
+	defer b.Close()
+
+	lost := 0
+	for at := len(files["-wal"]) - 1; at > 0; at -= 2777 {
+		moved := filepath.Join(t.TempDir(), "job.putback")
+		for tail, raw := range files {
+			require.NoError(t, os.WriteFile(moved+tail, raw, 0o644))
+		}
+		bent := bytes.Clone(files["-wal"])
+		bent[at] ^= 0xff
+		require.NoError(t, os.WriteFile(moved+"-wal", bent, 0o644))
+		c, err := Open(moved, Options{})
+		if errors.Is(err, ErrDamaged) {
+			lost++
+			continue
+		}
+		require.NoError(t, err)
+		told := strings.Join(c.Notices(), "\n")
+		if c.state.Seq < want {
+			lost++
+			require.Contains(t, told, fmt.Sprintf("it had %d entries and has %d", want, c.state.Seq), "byte %d of the log", at)
+			require.Contains(t, told, "kept as")
+		} else {
+			require.NotContains(t, told, "entries")
+		}
+		// Told once; from here on the job is what it is.
+		require.NoError(t, c.Close())
+		c, err = Open(moved, Options{})
+		require.NoError(t, err)
+		require.NotContains(t, strings.Join(c.Notices(), "\n"), "entries")
+		require.NoError(t, c.Close())
+	}
+	require.NotZero(t, lost)
+}

@@ -55,6 +55,7 @@ type journal struct {
 	lock     io.Closer
 	readOnly bool
 	dsn      string
+	fresh    bool // made now
 	stub     bool // shorter than any database: SQLite would begin a new one in its place
 }
 
@@ -197,7 +198,7 @@ func (j *journal) prepare() error {
 			return err
 		}
 	}
-	if tables == 0 {
+	if j.fresh = tables == 0; j.fresh {
 		tx, err := j.db.Begin()
 		if err != nil {
 			return err
@@ -301,7 +302,7 @@ func (j *journal) integrity() error {
 	return nil
 }
 
-// write is one row to append.
+// append writes the events of a turn, or of a correction, in one.
 func (j *journal) append(ctx context.Context, events []Event, drop int64) error {
 	if j.readOnly {
 		return fmt.Errorf("writing job file %s: %w", j.path, ErrReadOnly)
@@ -320,7 +321,11 @@ func (j *journal) append(ctx context.Context, events []Event, drop int64) error 
 			return j.explain("writing", err)
 		}
 	}
-	return j.explain("writing", tx.Commit())
+	if err := tx.Commit(); err != nil {
+		return j.explain("writing", err)
+	}
+	j.reached(events[len(events)-1].Seq)
+	return nil
 }
 
 func insertEvents(ctx context.Context, tx *sql.Tx, events []Event) error {

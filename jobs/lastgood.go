@@ -94,6 +94,7 @@ func Restore(path string) (damaged string, err error) {
 	if err := os.Rename(path+".restoring", path); err != nil {
 		return "", fmt.Errorf("restoring job file %s: %w", path, err)
 	}
+	(&journal{lock: lock}).reached(0) // what the copy lacks was told just now
 	return damaged, nil
 }
 

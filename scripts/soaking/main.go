@@ -20,9 +20,6 @@ import (
 	"putback/audio"
 )
 
-// stretch is the length of one run of the program: a job of its own each.
-const stretch = 5 * time.Minute
-
 func main() {
 	var o options
 	flag.StringVar(&o.program, "program", "", "the putback binary")
@@ -30,6 +27,7 @@ func main() {
 	flag.StringVar(&o.stock, "stock", "", "folder of the downloaded recordings (radio, music)")
 	flag.Float64Var(&o.hours, "hours", 1, "hours of sound in each mode")
 	flag.StringVar(&o.modes, "modes", "call,open", "ways to address the program: call, open")
+	flag.DurationVar(&o.stretch, "stretch", 5*time.Minute, "sound of one run of the program, with a job of its own; at least a minute")
 	flag.Uint64Var(&o.seed, "seed", 1, "which mix")
 	flag.StringVar(&o.failures, "failures", "", "append a line for each failure to this file")
 	flag.StringVar(&o.keep, "keep", "", "write the sound of each failure into this folder")
@@ -45,12 +43,13 @@ func main() {
 type options struct {
 	program, data, stock, modes, failures, keep string
 	hours                                       float64
+	stretch                                     time.Duration
 	seed                                        uint64
 }
 
 func run(ctx context.Context, o options) error {
-	if o.program == "" || o.hours <= 0 {
-		return errors.New("call scripts/soak; -hours is above 0")
+	if o.program == "" || o.hours <= 0 || o.stretch < time.Minute {
+		return errors.New("call scripts/soak; -hours is above 0, -stretch at least a minute")
 	}
 	scratch, err := os.MkdirTemp("", "putback-soak-")
 	if err != nil {
@@ -66,7 +65,7 @@ func run(ctx context.Context, o options) error {
 		return err
 	}
 	fmt.Printf("soak: %s\nsoak: %d addressed commands in %d recordings of %d voices, seed %d\n", have, len(commands), len(said.clips), len(said.voices()), o.seed)
-	runs := int(math.Ceil(o.hours * float64(time.Hour/stretch)))
+	runs := int(math.Ceil(o.hours * float64(time.Hour) / float64(o.stretch)))
 	modes := strings.Split(o.modes, ",")
 	all := make(map[string]*tally)
 	for _, mode := range modes {
@@ -78,7 +77,7 @@ func run(ctx context.Context, o options) error {
 	for n := range runs {
 		// By turns, so that a run that is stopped has told something of each.
 		for _, mode := range modes {
-			mix := makeMix(have, said, mode, rand.New(rand.NewPCG(o.seed, uint64(n)+1)))
+			mix := makeMix(have, said, mode, o.stretch, rand.New(rand.NewPCG(o.seed, uint64(n)+1)))
 			wav := filepath.Join(scratch, fmt.Sprintf("%s-%02d.wav", mode, n))
 			if err := audio.WriteWAV(wav, mix.sound); err != nil {
 				return err

@@ -49,7 +49,7 @@ func (m *mix) at(t time.Duration) *piece {
 
 // makeMix lays a bed of tools, music or quiet, and on it talk, radio, singing,
 // chatter and silence, and an addressed command about every minute, by chance.
-func makeMix(have *stock, said *spoken, mode string, r *rand.Rand) *mix {
+func makeMix(have *stock, said *spoken, mode string, stretch time.Duration, r *rand.Rand) *mix {
 	m := &mix{sound: make(audio.Samples, audio.Count(stretch))}
 	var own []*command
 	for i := range said.clips {
@@ -57,10 +57,10 @@ func makeMix(have *stock, said *spoken, mode string, r *rand.Rand) *mix {
 			own = append(own, &said.clips[i])
 		}
 	}
-	bed := makeBed(have, r)
+	bed := makeBed(have, stretch, r)
 	at := 2 * time.Second
-	next := at + 15*time.Second
-	for at < stretch-40*time.Second {
+	next := at + time.Duration(r.IntN(15))*time.Second
+	for at < stretch-15*time.Second {
 		p := piece{start: at}
 		var sound audio.Samples
 		if at >= next {
@@ -121,7 +121,7 @@ func foreground(have *stock, r *rand.Rand) (kind, name string, sound audio.Sampl
 
 // makeBed is what sounds behind everything: by turns quiet, tools or music at
 // levels from hardly heard to loud, over a hiss that never stops.
-func makeBed(have *stock, r *rand.Rand) audio.Samples {
+func makeBed(have *stock, stretch time.Duration, r *rand.Rand) audio.Samples {
 	bed := make(audio.Samples, audio.Count(stretch))
 	for i := range bed {
 		bed[i] = float32(0.0006 * r.NormFloat64())

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strings"
 	"time"
 
@@ -127,12 +126,6 @@ func (b *bench) interruptions(h *host, name string, settings []string, server bo
 	fmt.Printf("%s: of %d answers %d were stopped by a word, %.2f s p50 and %.2f s p95 after its last sample; %d not stopped, %d never begun\n",
 		name, tries, len(after), quantile(after, 0.5), quantile(after, 0.95), missed, unspoken)
 	program.Stop()
-	if os.Getenv("DBG") != "" {
-		for _, t := range program.Turns() {
-			fmt.Printf("    %s %s %q -> %q\n", t.Came.Format("05.00"), t.Outcome, t.Heard, t.Reply)
-		}
-		fmt.Println(program.Told())
-	}
 	for _, line := range program.Told() {
 		if strings.Contains(line, "dB") {
 			fmt.Printf("%s: %s\n", name, line)

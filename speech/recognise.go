@@ -42,18 +42,23 @@ type Hypothesis struct {
 	Score float64
 	// Posterior is the share of this meaning among the readings found, 0..1.
 	Posterior float64
+
+	evidence evidence
 }
 
 // Result is what was heard.
 type Result struct {
 	Hypotheses []Hypothesis // best first; empty when nothing of the language fits
 	// FreeText is the model's own reading without the language, and
-	// FreeLogProb its log-probability, with its end.
-	FreeText    string
-	FreeLogProb float64
-	// Confidence, 0..1, is the posterior of the best hypothesis, lowered where
-	// the unrestricted reading fits better. It orders results; it is not yet
-	// calibrated as a probability.
+	// FreeLogProb its log-probability, with its end. FreeConfidence, 0..1, is
+	// the probability of one of its tokens, the geometric mean: what the model
+	// makes up over noise has a low one. Free text is not to be acted on unless
+	// the mean is at least a half, and never where a figure is at stake.
+	FreeText       string
+	FreeLogProb    float64
+	FreeConfidence float64
+	// Confidence, 0..1, is how likely the best hypothesis is right; see
+	// recognise_judge.go for how it was fitted and on what.
 	Confidence float64
 	Verdict    Verdict
 	// Complete reports that the best hypothesis ends where the sound ends: no
@@ -261,13 +266,13 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 		if !ok {
 			i = len(list)
 			place[key] = i
-			list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.sound})
+			list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.sound, evidence: f.evidence()})
 			sums = append(sums, f.likelihood)
 			continue
 		}
 		sums[i] = sums[i].or(f.likelihood)
 		if f.sound > list[i].LogProb {
-			list[i].Text, list[i].LogProb = text, f.sound
+			list[i].Text, list[i].LogProb, list[i].evidence = text, f.sound, f.evidence()
 		}
 	}
 	for i := range list {

@@ -43,6 +43,10 @@ type finished struct {
 	quiet float64 // the end's log-probability given silence
 }
 
+func (f finished) evidence() evidence {
+	return evidence{likelihood: f.likelihood, tokens: len(f.tokens), held: f.held}
+}
+
 // beamResult is what one walk found.
 type beamResult struct {
 	whole []finished // best first

@@ -1,42 +1,86 @@
 package speech
 
-// The line between acting, asking and ignoring, in terms of
+import "math"
+
+// evidence is what a reading is judged by.
+type evidence struct {
+	likelihood     // of its likeliest text, with the end
+	tokens     int // of that text
+	held       int // of these, chosen by the language and not free speech
+}
+
+// How likely is the best reading right? A logistic regression on
 //
-//   - the posterior of the best meaning among those found, and
-//   - the gap: how much likelier, per token, the model finds its own
-//     unrestricted reading than the best reading of the language. Speech that
-//     was not meant for us has an unrestricted reading that fits far better.
+//   - odds: the natural logarithm of the posterior odds of its meaning against
+//     every other meaning found;
+//   - gap: how much likelier the model finds its own unrestricted reading, for
+//     each token that the language chose. Speech not meant for us has an
+//     unrestricted reading that fits far better; in "note …" only the first
+//     words can tell, so the free ones do not dilute them;
+//   - fit: the log-probability of a token given the sound;
+//   - gain: by how much the sound makes a token likelier than silence does. A
+//     command picked out of talk or noise gains little: it is merely the
+//     likeliest thing to say;
+//   - unexplained: the logarithm of how many times longer the unrestricted
+//     reading is. A command picked out of a long sentence leaves most of it;
+//   - length: the logarithm of the number of tokens. Short readings fit by chance.
 //
-// A held reading that is much shorter than the unrestricted one leaves most of
-// the sound unexplained: talk, of which a command was picked out.
-//
-// Chosen by caution on a few recordings, not calibrated on many: a command
-// lost costs a repetition, a wrong one costs a bolt.
+// Fitted with tiny.en, width 6 to 8, on 240 drink
+// orders at 6 dB (two draws of the noise), 120 at 12 dB and 120 clean, on 300
+// shop commands of synthetic voices in the same noise, and on 164 stretches of
+// talk held to both languages. Fitted on the odd clips and tried on the even
+// ones, and the other way round, at the line of 0.75: 1 of 235 and 1 of 238
+// orders was acted on wrongly, and no talk. The synthetic voices are where it
+// is worst, about one in five: what a machine mumbles the model hears firmly.
 const (
-	actPosterior = 0.75
-	actGap       = 1.0
-	askGap       = 2.0
+	judgeConstant    = -1.21
+	judgeOdds        = 0.325
+	judgeGap         = -0.545
+	judgeFit         = 0.783
+	judgeGain        = 0.212
+	judgeUnexplained = -1.24
+	judgeLength      = 0.291
 )
+
+// The lines between acting, asking and ignoring. A command lost costs a
+// repetition, a wrong one costs a bolt.
+const (
+	actConfidence = 0.75
+	askConfidence = 0.3
+)
+
+// confidence is the probability that a reading of this evidence is right.
+func confidence(e evidence, posterior, freeLogProb float64, freeTokens int) float64 {
+	posterior = min(max(posterior, 1e-4), 1-1e-3)
+	n := float64(e.tokens + 1)
+	x := judgeConstant +
+		judgeOdds*math.Log(posterior/(1-posterior)) +
+		judgeGap*max(0, freeLogProb-e.sound)/float64(e.held+1) +
+		judgeFit*e.sound/n +
+		judgeGain*(e.sound-e.silence)/n +
+		judgeUnexplained*max(0, math.Log(float64(freeTokens+2)/float64(e.tokens+2))) +
+		judgeLength*math.Log(n)
+	return 1 / (1 + math.Exp(-x))
+}
 
 // judge decides what should become of the result.
 func (r *Recognizer) judge(res *Result, found beamResult) {
+	res.FreeConfidence = math.Exp(res.FreeLogProb / float64(len(found.free.tokens)+1))
 	best, ok := res.Best()
 	if !ok {
 		return
 	}
 	res.Complete = found.alive < best.Score
-	gap := max(0, (res.FreeLogProb-best.LogProb)/float64(len(found.whole[0].tokens)+1))
-	res.Confidence = best.Posterior * max(0, 1-gap/askGap)
-	unexplained := len(found.free.tokens) > 2*len(found.whole[0].tokens)+3
-	if unexplained {
-		res.Confidence = 0
-	}
+	res.Confidence = confidence(best.evidence, best.Posterior, res.FreeLogProb, len(found.free.tokens))
+	res.Verdict = verdict(res.Confidence)
+}
+
+func verdict(confidence float64) Verdict {
 	switch {
-	case gap > askGap || unexplained:
-		res.Verdict = Ignore
-	case gap > actGap || best.Posterior < actPosterior:
-		res.Verdict = Ask
-	default:
-		res.Verdict = Act
+	case confidence >= actConfidence:
+		return Act
+	case confidence >= askConfidence:
+		return Ask
 	}
+	return Ignore
 }

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"putback/intent"
@@ -181,6 +182,24 @@ func (d *draft) condition(v intent.Condition) {
 	one(d, list[0].Name)
 }
 
+// oneThing tells that a name said with "is", and without a word for fasteners,
+// means a part and not the bolts that hold it: "the thermostat is on the bench".
+func (d *draft) oneThing(name string) bool {
+	if d.st.group(bare(name)) != nil {
+		return false
+	}
+	is := false
+	for _, w := range strings.Fields(strings.ToLower(d.heard.Text)) {
+		is = is || w == "is" || strings.HasSuffix(w, "'s") && w != "that's" && w != "it's"
+	}
+	for _, w := range keyWords(d.heard.Text) {
+		if slices.Contains(fastenerWords, w) {
+			return false
+		}
+	}
+	return is
+}
+
 // stow records where fasteners or a part are kept.
 func (d *draft) stow(v intent.Stowed) {
 	v.Stow = bare(v.Stow)
@@ -192,7 +211,10 @@ func (d *draft) stow(v intent.Stowed) {
 	if f == nil && v.Name != "" {
 		part = d.findPart(v.Name)
 	}
-	if part != "" && (len(d.st.lookGroups(v.Name, nil, nil)) == 0 || normal(part) == normal(v.Name)) {
+	if part == "" && f == nil && v.Name != "" && d.oneThing(v.Name) {
+		part = bare(v.Name)
+	}
+	if part != "" && (len(d.st.lookGroups(v.Name, nil, nil)) == 0 || normal(part) == normal(bare(v.Name))) {
 		d.add(KindPartAside, partCount{Part: part, Where: v.Stow})
 		d.say(ReplyReadBack, "%s: %s.", capital(part), v.Stow)
 		return
@@ -207,7 +229,7 @@ func (d *draft) stow(v intent.Stowed) {
 	}
 	one := func(d *draft, name string) {
 		d.add(KindStowed, stowed{Group: name, Stow: v.Stow})
-		d.say(ReplyReadBack, "%s in %s.", capital(name), the(v.Stow))
+		d.say(ReplyReadBack, "%s %s.", capital(name), lying(v.Stow))
 	}
 	switch {
 	case len(list) == 1:

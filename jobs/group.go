@@ -250,6 +250,10 @@ func lengthFits(word string, g *group, others []*group) fit {
 	if opposite != "" && hasWords(g.Name, opposite) {
 		return fitNo
 	}
+	if !g.FromSheet && !g.Length.Given() {
+		// Named by being taken off without its length: the long ones are others.
+		return fitNo
+	}
 	if !g.Length.Given() || len(others) < 2 {
 		return fitOpen
 	}

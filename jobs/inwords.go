@@ -76,7 +76,7 @@ func Words(e Event) string {
 	case KindCondition:
 		return list(v.Group, v.What)
 	case KindStowed:
-		return list(v.Group, v.Part, "in "+v.Stow)
+		return list(v.Group, v.Part, lying(v.Stow))
 	case KindTip:
 		return "tip for " + v.Name + ": " + v.Text
 	case KindExcuse:
@@ -160,11 +160,11 @@ func Words(e Event) string {
 	case KindNote:
 		return "note: " + v.Text
 	case KindMark:
-		return "mark: " + v.Text
+		return strings.TrimSuffix("mark: "+v.Text, ": ")
 	case KindDoubt:
 		return "doubt: " + v.Text
 	case KindSettled:
-		return fmt.Sprintf("doubt %d settled: %s", v.Doubt, v.How)
+		return strings.TrimSuffix(fmt.Sprintf("doubt %d settled: %s", v.Doubt, v.How), ": ")
 	case KindMeasured:
 		return v.Name + ": " + v.Value.String()
 	case KindSuspect:
@@ -175,7 +175,7 @@ func Words(e Event) string {
 		}
 		return "against " + v.Suspect + ": " + v.Text
 	case KindRuledOut:
-		return v.Name + " ruled out: " + v.Text
+		return strings.TrimSuffix(v.Name+" ruled out: "+v.Text, ": ")
 	case KindCulprit:
 		return "culprit: " + v.Name
 	case KindPaused:

@@ -422,7 +422,7 @@ func (d *draft) allowed(m move, i int, b batch) bool {
 				func(d *draft) { d.say(ReplyAnswer, "Nothing written down.") })
 			return false
 		}
-		if bad := g.Damaged; bad > 0 && need > g.out()-bad && m.some[i] == 0 {
+		if bad := g.Damaged; bad > 0 && g.Renew != "always" && need > g.out()-bad && m.some[i] == 0 {
 			d.events = nil
 			bad = min(bad, need)
 			d.ask = &question{holds: true, yes: again(func(m *move, i int) { m.some[i] = bad }),
@@ -694,7 +694,7 @@ func (d *draft) readBack(m move, batches []batch) {
 	}
 	d.leftAfter(m, batches)
 	if m.stow != "" {
-		d.more("In %s.", the(m.stow))
+		d.more("%s.", capital(lying(m.stow)))
 	}
 	if m.condition != "" {
 		d.more("Noted: %s.", m.condition)

@@ -57,8 +57,9 @@ func (s *State) makeRefit() {
 			continue
 		}
 		m.st.Undoes = st.Name
-		m.st.Name = s.freeStep("back: " + st.Name)
-		m.st.Do = "put back what came off at " + st.Name
+		things := append(slices.Clone(m.st.Parts), m.st.Fasteners...)
+		m.st.Name = s.freeStep(things[0] + " back")
+		m.st.Do = "put back the " + andList(things)
 		list = append(list, m)
 	}
 	for _, g := range s.Groups {
@@ -66,7 +67,7 @@ func (s *State) makeRefit() {
 			continue
 		}
 		list = append(list, made{off: g.OffSeq, st: &step{Phase: "refit", State: "waiting", Made: true, SheetStep: SheetStep{
-			Name: s.freeStep("back: " + g.Name), Do: "put back the " + g.Name, Fasteners: []string{g.Name}}}})
+			Name: s.freeStep(g.Name + " back"), Do: "put back the " + g.Name, Fasteners: []string{g.Name}}}})
 	}
 	slices.SortStableFunc(list, func(a, b made) int { return int(b.off - a.off) })
 	// Each goes before the first refit step for something that came off earlier.

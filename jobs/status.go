@@ -215,7 +215,7 @@ func (p statusPrinter) rest(v View) {
 		}
 	}
 	for _, n := range v.Notes {
-		p.line("%s %s: %s", n.Kind, n.At.Format("2 Jan 15:04:05"), n.Text)
+		p.line("%s", strings.TrimSuffix(n.Kind+" "+n.At.Format("2 Jan 15:04:05")+": "+n.Text, ": "))
 	}
 	for _, c := range v.Checks {
 		if c.Done {

@@ -128,9 +128,10 @@ func (d *draft) outlook(st *step, caution bool) (tips []string) {
 	if wait := d.st.fluidWait(st, d); wait != "" {
 		d.more("%s", wait)
 	}
+	fresh := false
 	for _, name := range st.Parts {
 		if _, p := d.st.part(name); p != nil && p.mustBeNew() {
-			d.room("New %s.", name)
+			fresh = d.room("New %s.", name) || fresh
 		}
 	}
 	for _, name := range st.Fasteners {
@@ -138,22 +139,27 @@ func (d *draft) outlook(st *step, caution bool) (tips []string) {
 		if g == nil {
 			continue
 		}
-		text := capital(g.Name)
+		var w []string
 		if f := g.figure(); f != "" {
-			text += " " + f
 			if g.Oiled {
-				text += " oiled"
+				f += " oiled"
 			}
+			w = append(w, f)
 		}
 		if g.Renew == "always" {
-			text += ", new"
+			w = append(w, "new")
 		}
 		if g.Stow != "" {
-			text += ", from " + the(g.Stow)
+			w = append(w, "from "+the(g.Stow))
 		}
-		if text != capital(g.Name) {
-			d.room("%s.", text)
+		if len(w) == 0 {
+			continue
 		}
+		text := strings.Join(w, ", ")
+		if fresh || !strings.Contains(doing(st), g.Name) {
+			text = g.Name + " " + text
+		}
+		d.room("%s.", capital(text))
 	}
 	for _, name := range st.Fasteners {
 		if g := d.st.group(name); g != nil && len(g.Tips) > 0 && d.room("Tip: %s.", strings.TrimSuffix(g.Tips[len(g.Tips)-1], ".")) {
@@ -785,7 +791,7 @@ func (d *draft) stage(to string) {
 		if n > 0 {
 			d.more("%s to go.", capital(countOf(n, "step", "steps")))
 		}
-		if to == "refit" && len(short) > 0 {
+		if to == "refit" && len(short) > 0 && !strings.Contains(d.bench.last.Text, "Not all counted") {
 			d.room("Not all counted: %s.", fewOf(short, 2))
 		}
 		if next, w := d.st.next(); next != nil && len(w) == 0 {

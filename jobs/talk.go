@@ -159,6 +159,17 @@ func the(name string) string {
 	return "the " + name
 }
 
+// lying says where something lies: "in cup four", "on the bench".
+func lying(stow string) string {
+	for _, w := range keyWords(stow) {
+		switch w {
+		case "bench", "shelf", "table", "floor", "sill", "magnet", "workbench", "deck", "rack":
+			return "on " + the(stow)
+		}
+	}
+	return "in " + the(stow)
+}
+
 // bare is a name without its article.
 func bare(name string) string { return strings.TrimPrefix(strings.TrimSpace(name), "the ") }
 

@@ -207,7 +207,12 @@ func TestAWholeShiftStaysFlat(t *testing.T) {
 	streamed := watch(t, page)
 
 	var minutes []reading
-	src.minutes = func(int) { minutes = append(minutes, read(t)) }
+	src.minutes = func(minute int) {
+		minutes = append(minutes, read(t))
+		if minute%30 == 0 {
+			t.Logf("after %d minutes: %s", minute, minutes[len(minutes)-1])
+		}
+	}
 	speaker := &fakeSpeaker{clock: func() time.Duration { return src.at }}
 	outcomes := make(map[Outcome]int)
 	changes := 0

@@ -242,3 +242,31 @@ func TestHearingSendsNothing(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(s.stdout), &heard), s.stdout)
 	require.Contains(t, strings.ToLower(heard.Text), "lamp")
 }
+
+// TestAWholeListeningSessionSendsNothing goes from sound to the record and the spoken reply.
+func TestAWholeListeningSessionSendsNothing(t *testing.T) {
+	for _, name := range []string{"tiny.en", "silero", "hibari", "onnxruntime"} {
+		if _, err := models.Path(name); err != nil {
+			t.Skipf("listening needs its models: %v", err)
+		}
+	}
+	flite, err := exec.LookPath("flite")
+	if err != nil {
+		t.Skipf("the sentence to hear is spoken by flite, which is not installed: %v", err)
+	}
+	dir := t.TempDir()
+	wav, settings, job := filepath.Join(dir, "said.wav"), filepath.Join(dir, "config.yaml"), filepath.Join(dir, "cover.putback")
+	require.NoError(t, exec.Command(flite, "-voice", "slt", "-t", "toolbox, what's next?", "-o", wav).Run())
+	require.NoError(t, os.WriteFile(settings, nil, 0o600))
+	putback := program(t)
+	s := run(t, "", putback, "listen", "--wav", wav, "--fast", "--jsonl", "--replies", filepath.Join(dir, "replies"),
+		"--config", settings, "--job", job, "--sheet", "../../jobs/demo/boat-engine.yaml", "--address", "open")
+	require.Equal(t, []string{"lo"}, s.interfaces)
+	require.Empty(t, s.tries, "counters of attempts to send")
+	require.Contains(t, s.stdout, `"heard"`, "something was heard")
+
+	report := filepath.Join(dir, "report.html")
+	s = run(t, "", putback, "report", job, "--out", report)
+	require.Empty(t, s.tries)
+	require.FileExists(t, report)
+}

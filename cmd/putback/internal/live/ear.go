@@ -78,6 +78,11 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 		return h, nil
 	}
 	h.Called, h.Reading = readings[0].Addressed, readings[0]
+	if hint.CallNeeded && !h.Called {
+		// However well it was heard, it was said to somebody else.
+		h.Accepted, h.Unsure = false, false
+		return h, nil
+	}
 	if h.Intent, err = e.Understand(readings[0]); err != nil {
 		return h, fmt.Errorf("understand %q: %w", best.Text, err)
 	}
@@ -125,8 +130,14 @@ func (e *GrammarEar) spot(ctx context.Context, sound audio.Samples, phrases []st
 	if found == "" {
 		return Hearing{}, nil
 	}
-	return Hearing{Text: found, Complete: true, Accepted: true, Confidence: result.Confidence}, nil
+	// Over noise and its own voice the model makes words up, and is unsure of them.
+	sure := result.FreeConfidence >= freeEnough
+	return Hearing{Text: found, Complete: true, Accepted: sure, Unsure: !sure, Confidence: result.FreeConfidence}, nil
 }
+
+// freeEnough is the speech.Result.FreeConfidence from which a phrase in the free
+// reading counts.
+const freeEnough = 0.5
 
 // plainWords is text in lower case, without punctuation.
 func plainWords(text string) string {

@@ -602,6 +602,8 @@ func (l *loop) press() {
 	}
 	l.quiet = false
 	l.keyed = true
+	// What was heard so far was heard as if it needed the call word.
+	l.forget(l.now)
 	l.open(l.o.FollowUp)
 	if l.o.ToneHeard && l.o.Speaker != nil {
 		l.tone(audio.ToneHeard)

@@ -1,0 +1,70 @@
+package live
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"putback/audio"
+	"putback/intent"
+	"putback/speech"
+)
+
+// heard is a recogniser that always hears the same.
+type heard speech.Result
+
+func (r heard) Hear(context.Context, []float32, speech.Language) (speech.Result, error) {
+	return speech.Result(r), nil
+}
+
+func earThatHears(t *testing.T, r speech.Result) *GrammarEar {
+	shop, err := intent.Shop(intent.Vocabulary{CallWord: "toolbox"})
+	require.NoError(t, err)
+	return &GrammarEar{
+		Recogniser: heard(r),
+		Grammar:    func() (*intent.Automaton, error) { return shop, nil },
+		Understand: intent.FromReading,
+	}
+}
+
+func certain(text string) speech.Result {
+	return speech.Result{Hypotheses: []speech.Hypothesis{{Text: text}}, Verdict: speech.Act, Confidence: 0.9, Complete: true}
+}
+
+func TestWithoutTheNeededCallWordNothingIsAccepted(t *testing.T) {
+	for _, c := range []struct {
+		text     string
+		needed   bool
+		accepted bool
+	}{
+		{"what's left", true, false},
+		{"what's left", false, true},
+		{"toolbox, what's left", true, true},
+	} {
+		h, err := earThatHears(t, certain(c.text)).Hear(context.Background(), audio.Samples{}, Hint{CallNeeded: c.needed})
+		require.NoError(t, err)
+		require.Equal(t, c.accepted, h.Accepted, "%q, call word needed: %t", c.text, c.needed)
+		require.False(t, h.Unsure)
+		require.Equal(t, c.text, h.Text)
+	}
+}
+
+func TestAPhraseInAFreeReadingCountsOnlyWhereTheModelIsSureOfIt(t *testing.T) {
+	only := Hint{Only: []string{"toolbox", "stop"}}
+	r := speech.Result{FreeText: "Four tens, stop.", FreeConfidence: 0.8}
+	h, err := earThatHears(t, r).Hear(context.Background(), nil, only)
+	require.NoError(t, err)
+	require.True(t, h.Accepted)
+	require.Equal(t, "stop", h.Text)
+
+	r.FreeConfidence = 0.3
+	h, err = earThatHears(t, r).Hear(context.Background(), nil, only)
+	require.NoError(t, err)
+	require.False(t, h.Accepted)
+	require.True(t, h.Unsure)
+
+	h, err = earThatHears(t, speech.Result{FreeText: "Nonstop work.", FreeConfidence: 0.9}).Hear(context.Background(), nil, only)
+	require.NoError(t, err)
+	require.False(t, h.Accepted || h.Unsure)
+}

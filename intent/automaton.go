@@ -65,14 +65,14 @@ func (g *Grammar) Compile() (*Automaton, error) {
 	if len(public) == 0 {
 		return nil, &SyntaxError{Pos{g.File, 1, 1}, "no rule is public, so nothing can be said; write public before one"}
 	}
-	return compile(public, nil)
+	return compile(public, nil, nil, nil)
 }
 
-func compile(public []*Rule, callWord *Rule) (*Automaton, error) {
+func compile(public []*Rule, callWord, opener, closer *Rule) (*Automaton, error) {
 	if err := checkRecursion(public); err != nil {
 		return nil, err
 	}
-	net, err := build(public, callWord)
+	net, err := build(public, callWord, opener, closer)
 	if err != nil {
 		return nil, err
 	}

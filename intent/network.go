@@ -285,9 +285,13 @@ func (b *builder) spoken(word string, from, to int32) {
 	b.word(from, to, symbol{kind: symWord, text: w}, w, func() []spelling { return spellings(w) })
 }
 
+// asideCost is what an opener or a closer costs: it comes once in five times.
+const asideCost = 1.4
+
 // build makes the network whose sentences are those of the public rules.
-// callWord, when given, is a rule that may be said first.
-func build(public []*Rule, callWord *Rule) (*network, error) {
+// callWord, opener and closer, when given, are rules that may be said first and
+// last.
+func build(public []*Rule, callWord, opener, closer *Rule) (*network, error) {
 	b := &builder{wordIndex: map[string]int32{}, net: &network{
 		rules:    map[*Rule]fragment{},
 		roots:    map[rootKey]int32{},
@@ -305,10 +309,28 @@ func build(public []*Rule, callWord *Rule) (*network, error) {
 		b.call(start, called, callWord)
 		b.link(called, sentence, b.sym(symbol{kind: symAddressed}), 0)
 	}
+	// What means nothing may come before and after, and makes it a little less
+	// likely that this is what was said.
+	if opener != nil {
+		opened := b.node()
+		b.link(sentence, opened, noSym, 0)
+		asides := b.node()
+		b.link(sentence, asides, noSym, asideCost)
+		b.call(asides, opened, opener)
+		sentence = opened
+	}
+	last := end
+	if closer != nil {
+		last = b.node()
+		b.link(last, end, noSym, 0)
+		asides := b.node()
+		b.link(last, asides, noSym, asideCost)
+		b.call(asides, end, closer)
+	}
 	for _, r := range public {
 		n := b.node()
 		b.link(sentence, n, b.sym(symbol{kind: symRule, text: r.Name}), 0)
-		b.call(n, end, r)
+		b.call(n, last, r)
 	}
 	for len(b.todo) > 0 {
 		r := b.todo[0]

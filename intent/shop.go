@@ -103,7 +103,7 @@ func (s *shopSource) with(v Vocabulary) (*Automaton, error) {
 			public = append(public, r)
 		}
 	}
-	return compile(public, s.job.byName["callWord"])
+	return compile(public, s.job.byName["callWord"], s.g.byName["opener"], s.g.byName["closer"])
 }
 
 // phrase is one way to say a name, with what it costs against the full name.

@@ -198,7 +198,7 @@ func TestCorrectionsReplayAndMove(t *testing.T) {
 				// Where the next opening begins is drawn too.
 				b.saveCheckpoint()
 			case what <= 4:
-				in := saidIntent(t)
+				in := saidIntent(t, nil)
 				if rapid.IntRange(0, 3).Draw(t, "gone") == 0 {
 					in = intent.Strike{}
 				}
@@ -213,7 +213,7 @@ func TestCorrectionsReplayAndMove(t *testing.T) {
 					made++
 				}
 			default:
-				_, err := b.Do(now, saidIntent(t), Heard{})
+				_, err := b.Do(now, saidIntent(t, nil), Heard{})
 				require.NoError(t, err)
 			}
 			sound(t, b.state)

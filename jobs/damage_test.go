@@ -363,3 +363,31 @@ func TestALostTailIsTold(t *testing.T) {
 	}
 	require.NotZero(t, lost)
 }
+
+func TestLookingLeavesTheFolderAsItIs(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "job.putback")
+	workedJob(t, path)
+	require.NoError(t, os.Remove(LastGood(path)))
+	look := func() map[string][]byte {
+		files := map[string][]byte{}
+		list, err := os.ReadDir(dir)
+		require.NoError(t, err)
+		for _, e := range list {
+			files[e.Name()] = reading(t, filepath.Join(dir, e.Name()))
+		}
+		return files
+	}
+	before := look()
+	b, err := Open(path, Options{ReadOnly: true})
+	require.NoError(t, err)
+	b.View(start)
+	require.NoError(t, b.Close())
+	after := look()
+	for _, tail := range []string{"-wal", "-shm"} {
+		require.Empty(t, after["job.putback-wal"], "what SQLite needs to look holds no data")
+		delete(after, "job.putback"+tail)
+		delete(before, "job.putback"+tail)
+	}
+	require.True(t, reflect.DeepEqual(before, after), "files before %d, after %d", len(before), len(after))
+}

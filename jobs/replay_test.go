@@ -110,6 +110,7 @@ func TestWhateverIsSaidCanBeStruckReplayedAndMoved(t *testing.T) {
 		}
 		var marks []mark
 		autos := int64(0)
+		mix := saidMix(t)
 
 		for range rapid.IntRange(1, 40).Draw(t, "length") {
 			now = now.Add(time.Duration(rapid.SampledFrom([]int{1, 5, 5, 19, 21, 400, 4000, 90000}).Draw(t, "seconds")) * time.Second)
@@ -142,7 +143,7 @@ func TestWhateverIsSaidCanBeStruckReplayedAndMoved(t *testing.T) {
 			case b.fix != nil && what == 5:
 				in = saidCorrection(t)
 			default:
-				in = saidIntent(t)
+				in = saidIntent(t, mix)
 			}
 			before := stateText(t, b.state)
 			seq := b.state.Seq

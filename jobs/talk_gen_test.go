@@ -61,12 +61,28 @@ func saidItems(t *rapid.T) []intent.Fastener {
 	return list
 }
 
-// saidIntent draws one thing a person might ask for, sensible or not; heavy on
-// what changes the record.
-func saidIntent(t *rapid.T) intent.Intent {
+// saidMix draws what a session is about: everything, or a few things only that
+// then meet each other often.
+func saidMix(t *rapid.T) []int {
+	n := len(saidMakers(t))
+	return rapid.OneOf(rapid.Just([]int(nil)), rapid.SliceOfNDistinct(rapid.IntRange(0, n-1), 2, 8, rapid.ID[int])).Draw(t, "mix")
+}
+
+// saidIntent draws one thing of the mix.
+func saidIntent(t *rapid.T, mix []int) intent.Intent {
+	makers := saidMakers(t)
+	if mix == nil {
+		return makers[rapid.IntRange(0, len(makers)-1).Draw(t, "intent")]()
+	}
+	return makers[rapid.SampledFrom(mix).Draw(t, "intent")]()
+}
+
+// saidMakers make one thing each that a person might ask for, sensible or not;
+// heavy on what changes the record.
+func saidMakers(t *rapid.T) []func() intent.Intent {
 	where := func() string { return pick(t, "where", saidGroups) }
 	text := func() string { return pick(t, "text", saidTexts) }
-	makers := []func() intent.Intent{
+	return []func() intent.Intent{
 		func() intent.Intent {
 			return intent.Removed{Items: saidItems(t), Where: where(), Stow: pick(t, "stow", saidStows)}
 		},
@@ -183,7 +199,6 @@ func saidIntent(t *rapid.T) intent.Intent {
 		func() intent.Intent { return intent.AskLast{} },
 		func() intent.Intent { return intent.AskFaults{} },
 	}
-	return rapid.SampledFrom(makers).Draw(t, "intent")()
 }
 
 // saidAnswer draws an answer to a question, fitting or not.

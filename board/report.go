@@ -242,13 +242,8 @@ func tellHistory(v jobs.View, history []jobs.Event, words func(jobs.Event) strin
 			w = e.Kind
 		}
 		r := reportEntry{e.At, w, e.Heard, struck[e.Turn] && e.Turn != 0}
-		if e.Kind == jobs.KindSpec || e.Kind == jobs.KindTorqued {
-			var of struct {
-				Group string `json:"group"`
-			}
-			if json.Unmarshal(e.Data, &of) == nil && of.Group != "" {
-				said[of.Group] = append(said[of.Group], r)
-			}
+		for _, group := range figuresOf(e) {
+			said[group] = append(said[group], r)
 		}
 		// One utterance can make several events: its words are quoted once.
 		if e.Turn != 0 && e.Turn == turn {
@@ -258,6 +253,32 @@ func tellHistory(v jobs.View, history []jobs.Event, words func(jobs.Event) strin
 		all = append(all, r)
 	}
 	return all, said
+}
+
+// figuresOf names the groups for which an entry gave or used a figure; an
+// amendment does it with the events that stand in the place of older ones.
+func figuresOf(e jobs.Event) (groups []string) {
+	var of struct {
+		Group  string       `json:"group"`
+		Events []jobs.Event `json:"events"`
+	}
+	// An event whose data cannot be read gave no figure; it is told all the same.
+	if json.Unmarshal(e.Data, &of) != nil {
+		return nil
+	}
+	switch e.Kind {
+	case jobs.KindSpec, jobs.KindTorqued:
+		if of.Group != "" {
+			groups = append(groups, of.Group)
+		}
+	case jobs.KindAmend:
+		for _, instead := range of.Events {
+			if instead.Kind != jobs.KindAmend {
+				groups = append(groups, figuresOf(instead)...)
+			}
+		}
+	}
+	return groups
 }
 
 func byDay(entries []reportEntry) []reportDay {

@@ -63,6 +63,23 @@ func TestReportStrikesOutWhatWasTakenBackAndQuotesWhoSaidTheFigure(t *testing.T)
 	require.NotContains(t, said, "nine pump bolts off")
 }
 
+func TestReportShowsACorrectionAndWhatItReplacedUntilItIsTakenBack(t *testing.T) {
+	h := []jobs.Event{
+		told(1, 1, jobs.KindSpec, `{"group":"pump bolts","torque":{"amount":22,"unit":"N·m"}}`, "the pump bolts go to twenty-two newton metres"),
+		told(2, 2, jobs.KindNote, `{"text":"hose cracked"}`, "note hose cracked"),
+		told(3, 3, jobs.KindAmend, `{"turn":1,"events":[{"kind":"spec","data":{"group":"pump bolts","torque":{"amount":24,"unit":"N·m"}}}]}`, "the pump bolts go to twenty-four newton metres"),
+	}
+	list := func(html string) string { return regexp.MustCompile(`(?s)<ul class="said">.*?</ul>`).FindString(html) }
+	html := reportText(t, frontCover(), h)
+	require.Regexp(t, `<s>[^<]*22 N·m[^<]*</s> <span class="tagged">struck`, html)
+	require.Contains(t, html, "corrected: entry 1: ")
+	require.Contains(t, list(html), "the pump bolts go to twenty-four newton metres", "who said the figure that counts")
+
+	html = reportText(t, frontCover(), append(h, told(4, 4, jobs.KindStrike, `{"turn":3}`, "strike that")))
+	require.NotRegexp(t, `<s>[^<]*22 N·m[^<]*</s>`, html)
+	require.Regexp(t, `<s>corrected: entry 1: [^<]*</s> <span class="tagged">struck`, html)
+}
+
 // A report that is one file asks nothing of the outside: no address to load from but data.
 func TestReportIsOneFile(t *testing.T) {
 	html := reportText(t, frontCover(), sampleHistory())

@@ -35,6 +35,7 @@ type Turn struct {
 // Program is a running `putback listen` in a [Room].
 type Program struct {
 	cmd  *exec.Cmd
+	keys io.WriteCloser
 	gone chan struct{}
 
 	mu    sync.Mutex
@@ -71,6 +72,9 @@ func (r *Room) Run(binary string, args ...string) *Program {
 	}
 	told, err := p.cmd.StderrPipe()
 	if err != nil {
+		r.t.Fatal(err)
+	}
+	if p.keys, err = p.cmd.StdinPipe(); err != nil {
 		r.t.Fatal(err)
 	}
 	if err := p.cmd.Start(); err != nil {
@@ -110,6 +114,12 @@ func (p *Program) read(from io.Reader, take func(string)) {
 		p.more = make(chan struct{})
 		p.mu.Unlock()
 	}
+}
+
+// Press presses the talk key: Return on the program's standard input.
+func (p *Program) Press() error {
+	_, err := io.WriteString(p.keys, "\n")
+	return err
 }
 
 // Turns are the turns so far.

@@ -94,7 +94,7 @@ func (f *listenFlags) run(c *cobra.Command) (err error) {
 		}
 		defer closeVoice()
 	}
-	if s.live && set.Pedal && isTerminal(c.InOrStdin()) {
+	if s.live && set.Pedal && (isTerminal(c.InOrStdin()) || set.Address == string(live.ByKey)) {
 		s.key = keyPresses(c.InOrStdin())
 	}
 	return s.run(c.Context(), set.Board)

@@ -166,6 +166,35 @@ func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {
 	require.Equal(t, 1, told(audiotest.Loudspeaker+" is back"), "%v", p.Told())
 }
 
+func TestTheHabitsHoldOverRealDevices(t *testing.T) {
+	room := audiotest.Start(t)
+	program := builtProgram(t)
+	says := mechanicSays(t, "what's next?", "toolbox, quiet.", "toolbox, listen.", "toolbox, slower.")
+	p := room.Run(program, "--config", room.Settings(), "--address", "key", "--sheet", "../../jobs/demo/boat-engine.yaml")
+	rec := room.Record()
+	hear := func(clip audio.Samples, is func(audiotest.Turn) bool) audiotest.Turn {
+		t.Helper()
+		turns, begun := len(p.Turns()), rec.Length()
+		room.Say(clip)
+		turn, ok := p.WaitTurn(turns, time.Minute, is)
+		require.True(t, ok, "turns %+v, told %v", p.Turns()[turns:], p.Told())
+		if turn.Reply != "" {
+			requireSound(t, rec, begun)
+		}
+		return turn
+	}
+	notFor := func(turn audiotest.Turn) bool { return turn.Outcome == "not addressed" }
+	hear(says[0], notFor)
+	require.NoError(t, p.Press())
+	require.Equal(t, "next", hear(says[0], answered).Intent, "the key stands for the call word")
+	require.Equal(t, "quiet", hear(says[1], answered).Intent)
+	hear(says[0], func(turn audiotest.Turn) bool { return turn.Outcome == "quiet" })
+	require.Equal(t, "listen", hear(says[2], answered).Intent)
+	turn := hear(says[3], answered)
+	require.Equal(t, "slower", turn.Intent)
+	require.NotEmpty(t, turn.Reply)
+}
+
 func TestSelftestMeasuresOverRealDevices(t *testing.T) {
 	room := audiotest.Start(t)
 	program := builtProgram(t)

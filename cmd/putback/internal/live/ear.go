@@ -118,7 +118,13 @@ func (e *GrammarEar) spot(ctx context.Context, sound audio.Samples, phrases []st
 		return Hearing{}, fmt.Errorf("recognise speech: %w", err)
 	}
 	if best, ok := result.Best(); ok && result.Verdict == speech.Act {
-		return Hearing{Text: plainWords(best.Text), Complete: true, Accepted: true, Confidence: result.Confidence}, nil
+		// "Tool box" is the phrase "toolbox" in another spelling.
+		bare := strings.ReplaceAll(plainWords(best.Text), " ", "")
+		for _, p := range phrases {
+			if bare == strings.ReplaceAll(plainWords(p), " ", "") {
+				return Hearing{Text: p, Complete: true, Accepted: true, Confidence: result.Confidence}, nil
+			}
+		}
 	}
 	free := " " + plainWords(result.FreeText) + " "
 	found, at := "", -1

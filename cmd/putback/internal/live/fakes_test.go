@@ -20,7 +20,7 @@ import (
 // level carries the word's number; the ear reads the numbers back. So the loop's
 // timing is tested on an exact clock, without models.
 
-var lexicon = []string{"toolbox", "next", "stop", "quiet", "listen", "four", "tens", "mumble", "yes", "hum"}
+var lexicon = []string{"toolbox", "next", "stop", "quiet", "listen", "four", "tens", "mumble", "yes", "hum", "again", "slower"}
 
 // wordFrames is the length of a spoken word.
 const wordFrames = 12
@@ -127,7 +127,7 @@ func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hea
 	sentences := map[string]intent.Intent{
 		"": intent.Call{}, "next": intent.Next{}, "stop": intent.Stop{}, "quiet": intent.Quiet{}, "listen": intent.Listen{},
 		"four tens": intent.Removed{Items: []intent.Fastener{{Count: 4}}}, "yes": intent.Yes{},
-		"four": nil,
+		"four": nil, "again": intent.SayAgain{}, "slower": intent.Slower{},
 	}
 	in, ok := sentences[rest]
 	if !ok || text == "" {
@@ -143,6 +143,7 @@ type fakeBench struct {
 	done  []string
 	times []time.Time
 	kind  jobs.ReplyKind
+	quiet bool
 	due   map[time.Duration]string
 	start time.Time
 }
@@ -154,8 +155,11 @@ func (b *fakeBench) Do(now time.Time, in intent.Intent, h jobs.Heard) (jobs.Outc
 	if kind == "" {
 		kind = jobs.ReplyReadBack
 	}
-	return jobs.Outcome{Reply: jobs.Reply{Kind: kind, Text: describe(in) + " is done."}, Events: []jobs.Event{{Kind: describe(in)}}}, nil
+	b.quiet = is[intent.Quiet](in) || b.quiet && !is[intent.Listen](in)
+	return jobs.Outcome{Reply: jobs.Reply{Kind: kind, Text: describe(in) + " is done.", Slow: is[intent.Slower](in)}, Events: []jobs.Event{{Kind: describe(in)}}}, nil
 }
+
+func (b *fakeBench) Quiet() bool { return b.quiet }
 
 func (b *fakeBench) Tick(now time.Time) (out []jobs.Reply, err error) {
 	for d, text := range b.due {

@@ -116,6 +116,7 @@ func Run(ctx context.Context, o Options) error {
 	if o.HighPass > 0 {
 		l.pass = audio.NewHighPass(o.HighPass)
 	}
+	l.quiet = l.benchQuiet()
 	if o.Given != nil {
 		l.echo = audio.NewEcho()
 	}
@@ -455,6 +456,13 @@ func (l *loop) settle(ctx context.Context) {
 	}
 }
 
+// benchQuiet reports whether the job was left quiet: by an earlier session, or
+// by words typed on the page.
+func (l *loop) benchQuiet() bool {
+	b, ok := l.o.Bench.(interface{ Quiet() bool })
+	return ok && b.Quiet()
+}
+
 // inWindow: may the call word be left out for speech that began at start?
 func (l *loop) inWindow(start time.Duration) bool { return start <= l.openUntil }
 
@@ -600,7 +608,13 @@ func (l *loop) press() {
 	if l.talk != nil {
 		l.hush()
 	}
-	l.quiet = false
+	if l.quiet {
+		// The job keeps that it was told to be quiet; the key ends it there too.
+		if _, err := l.o.Bench.Do(l.time(), intent.Listen{}, jobs.Heard{}); err != nil {
+			l.o.Tell(err.Error())
+		}
+		l.quiet = false
+	}
 	l.keyed = true
 	// What was heard so far was heard as if it needed the call word.
 	l.forget(l.now)
@@ -621,8 +635,8 @@ func (l *loop) tick(ctx context.Context) {
 		}
 		l.due = append(l.due, due...)
 	}
-	busy := l.talk != nil || l.now != nil || len(l.waiting) > 0
-	if !busy {
+	busy := l.talk != nil || l.now != nil && !l.between() || len(l.waiting) > 0
+	if !busy && l.now == nil {
 		l.prepare(ctx)
 	}
 	if len(l.due) == 0 || busy {
@@ -631,6 +645,15 @@ func (l *loop) tick(ctx context.Context) {
 	x := Exchange{At: now, Start: l.at, End: l.at, Outcome: Alert, Reply: l.due[0]}
 	l.due = l.due[1:]
 	l.say(ctx, x, audio.ToneAttention, l.o.ToneAlert)
+}
+
+// breath is the pause in talk among people, or of a radio, in which the program
+// may say what is due: a warning cannot wait for the end of a broadcast.
+const breath = 600 * time.Millisecond
+
+// between: has the talk under way paused, and was it not meant for the program?
+func (l *loop) between() bool {
+	return l.now.result != nil && !l.addressed(l.now) && !l.now.result.Called && l.seg.Quiet() >= breath
 }
 
 // show publishes the status ten times a second.

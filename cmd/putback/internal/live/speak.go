@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"putback/audio"
+	"putback/intent"
 	"putback/jobs"
 	"putback/speech"
 )
@@ -54,9 +55,9 @@ func (l *loop) say(ctx context.Context, x Exchange, tone audio.Tone, withTone bo
 		l.recent = l.recent[1:]
 	}
 	gain := speech.GainForRoom(float64(l.meter.Room()), l.o.Volume)
-	opts := speech.SayOptions{
-		Slow: x.Reply.Slow, Digits: x.Reply.Slow, ReadBack: x.Reply.Digits, Gain: gain,
-	}
+	// Who asks again has not caught a number.
+	again := x.Reply.Slow || is[intent.SayAgain](x.Hearing.Intent)
+	opts := speech.SayOptions{Slow: x.Reply.Slow, Digits: again, ReadBack: x.Reply.Digits, Gain: gain}
 	run := func() error {
 		if withTone {
 			if err := l.o.Speaker.Play(sctx, toneClip(tone)); err != nil {

@@ -116,6 +116,14 @@ func (b *bench) command(line string, m *mouth, p *audiotest.Program, mic, speake
 	turn, ok := p.WaitTurn(turns, clip.Duration()+8*time.Second, func(t audiotest.Turn) bool {
 		return t.Outcome != "not addressed" && t.Outcome != "own voice"
 	})
+	if ok && turn.Outcome == "called" {
+		// It took the call word for all; the rest may still be heard.
+		again := len(p.Turns())
+		if rest, more := p.WaitTurn(again, clip.Duration()+2*time.Second, func(t audiotest.Turn) bool { return t.Outcome == "answered" }); more {
+			turn = rest
+			turn.Heard = "(called) " + turn.Heard
+		}
+	}
 	s.Turn, s.Outcome = turn, turn.Outcome
 	if !ok {
 		s.Outcome = "no answer"

@@ -26,7 +26,7 @@ func TestAnInterruptionIsFoundInAnySpellingAndAmongOtherWords(t *testing.T) {
 	for want, result := range map[string]speech.Result{
 		"toolbox":      act("Tool Box"),
 		"toolbox stop": act("Toolbox, stop"),
-		"stop":         {FreeText: "the two at the bottom. Stop!"},
+		"stop":         {FreeText: "the two at the bottom. Stop!", FreeConfidence: 0.8},
 		"":             {FreeText: "a stopper and a toolboxes"},
 	} {
 		e := GrammarEar{Recogniser: heardAs{result}}

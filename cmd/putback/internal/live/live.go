@@ -160,6 +160,10 @@ func (s Settings) withDefaults() Settings {
 	return s
 }
 
+// callPause is the silence after the bare call word before it counts as said
+// alone: people call, draw a breath and go on.
+const callPause = 700 * time.Millisecond
+
 // Mode is what the program is doing.
 type Mode string
 

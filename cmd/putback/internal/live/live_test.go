@@ -48,7 +48,7 @@ func TestTheCallWordAloneOpensTheWindow(t *testing.T) {
 func TestTheAnswerComesAsSoonAsNothingCanFollow(t *testing.T) {
 	for text, patience := range map[string]time.Duration{
 		"toolbox next":      250 * time.Millisecond,
-		"toolbox":           400 * time.Millisecond,
+		"toolbox":           700 * time.Millisecond,
 		"toolbox mumble":    1500 * time.Millisecond,
 		"toolbox four":      1500 * time.Millisecond,
 		"toolbox four tens": 250 * time.Millisecond,

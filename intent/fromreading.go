@@ -573,6 +573,23 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		}
 		return t, nil
 	},
+	"setLimit":  func(d *decoder) (Intent, error) { return d.limit() },
+	"setOrder":  func(d *decoder) (Intent, error) { return d.order() },
+	"setStages": func(d *decoder) (Intent, error) { return d.stages() },
+	"setFill": func(d *decoder) (Intent, error) {
+		q, err := d.quantity("amount", measure.Volume)
+		if err != nil {
+			return nil, err
+		}
+		return SetFill{Fluid: d.get("fluid"), Amount: *q}, nil
+	},
+	"setTime": func(d *decoder) (Intent, error) {
+		q, err := measure.ParseAs(measure.Time, d.get("time"))
+		if err != nil {
+			return nil, err
+		}
+		return SetTime{Sealant: d.get("sealant"), What: d.get("what"), For: time.Duration(q.SI() * float64(time.Second)).Round(time.Second)}, nil
+	},
 	"note": func(d *decoder) (Intent, error) { return Note{d.words("text")}, nil },
 	"flag": func(d *decoder) (Intent, error) { return Flag{d.words("text")}, nil },
 	"settle": func(d *decoder) (Intent, error) {

@@ -161,6 +161,32 @@ type (
 		Count     int
 		RenewRule string // "always", "" not said
 	}
+	// SetLimit dictates the limits of a measurement; an end not said is not
+	// given. An end without a unit has that of the other, or the sheet's for lengths.
+	SetLimit struct {
+		Name     string
+		Min, Max measure.Quantity
+	}
+	// SetFill dictates how much of a fluid goes in.
+	SetFill struct {
+		Fluid  string
+		Amount measure.Quantity
+	}
+	// SetOrder dictates the printed order of a group's bolts, numbers from 1.
+	SetOrder struct {
+		Name  string
+		Bolts []int
+	}
+	// SetStages dictates the printed stages of a group, in order.
+	SetStages struct {
+		Name   string
+		Stages []measure.Tightening
+	}
+	// SetTime dictates a time of a sealant's label. What is "close", "torque", "oil" or "cure".
+	SetTime struct {
+		Sealant, What string
+		For           time.Duration
+	}
 	AskTorque struct{ Name string }
 	AskSize   struct{ Name string }
 	AskCount  struct{ Name string }
@@ -365,6 +391,11 @@ func (Stowed) intent()         {}
 func (Tip) intent()            {}
 func (Excuse) intent()         {}
 func (SetSpec) intent()        {}
+func (SetLimit) intent()       {}
+func (SetFill) intent()        {}
+func (SetOrder) intent()       {}
+func (SetStages) intent()      {}
+func (SetTime) intent()        {}
 func (AskTorque) intent()      {}
 func (AskSize) intent()        {}
 func (AskCount) intent()       {}

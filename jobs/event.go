@@ -59,6 +59,9 @@ const (
 	KindStrike     = "strike"      // strike
 	KindAmend      = "amend"       // amend: what an older turn should have been
 	KindChecked    = "checked"     // named: a line of the first-start checklist
+	KindLimit      = "limit"       // limitSet: limits dictated
+	KindFill       = "fill"        // fluidMoved: how much goes in, dictated
+	KindSealant    = "sealant"     // sealantTime: a time of a label, dictated
 )
 
 type (
@@ -113,6 +116,8 @@ type (
 		Class     string           `json:"class,omitempty"`
 		Renew     string           `json:"renew,omitempty"`
 		Count     int              `json:"count,omitempty"`
+		Sequence  []int            `json:"sequence,omitempty"`
+		Stages    []SheetStage     `json:"stages,omitempty"`
 		Objection string           `json:"objection,omitempty"`
 	}
 	stepState struct {
@@ -179,6 +184,16 @@ type (
 	measured struct {
 		Name  string           `json:"name"`
 		Value measure.Quantity `json:"value"`
+	}
+	limitSet struct {
+		Name string           `json:"name"`
+		Min  measure.Quantity `json:"min"`
+		Max  measure.Quantity `json:"max"`
+	}
+	sealantTime struct {
+		Sealant string        `json:"sealant"`
+		What    string        `json:"what"` // close, torque, oil, cure
+		For     time.Duration `json:"for"`
 	}
 	evidence struct {
 		Suspect string `json:"suspect"`

@@ -11,7 +11,7 @@ import (
 
 // foldVersion counts the changes of meaning of the fold; a stored checkpoint of
 // another version is not used but rebuilt from the events.
-const foldVersion = 2
+const foldVersion = 3
 
 // errLedger: an event would break the ledger.
 var errLedger = errors.New("the ledger would no longer add up")
@@ -199,6 +199,31 @@ func (s *State) fold(e Event) error {
 			l.Value, l.At = v.Value, e.At
 			return nil
 		})
+	case KindLimit:
+		return with(e, func(v limitSet) error {
+			i, _ := s.limit(v.Name)
+			if i < 0 {
+				s.Limits = append(s.Limits, &limit{SheetLimit: SheetLimit{Name: v.Name}})
+				i = len(s.Limits) - 1
+			}
+			l := edit(s.Limits, i)
+			if v.Min.Given() {
+				l.Min = v.Min
+			}
+			if v.Max.Given() {
+				l.Max = v.Max
+			}
+			l.Dictated, l.Source = e.At, ""
+			return nil
+		})
+	case KindFill:
+		return with(e, func(v fluidMoved) error {
+			f := s.editFluid(v.Fluid)
+			f.Fill, f.FillAt = v.Amount, e.At
+			return nil
+		})
+	case KindSealant:
+		return with(e, func(v sealantTime) error { return s.labelTime(v) })
 	case KindSuspect:
 		return with(e, func(v named) error { s.editSuspect(v.Name).State = "open"; return nil })
 	case KindEvidence:

@@ -30,6 +30,16 @@ func (g *group) specify(v groupSpec, at time.Time) {
 	if v.Count > 0 {
 		g.Count, g.CountAt = v.Count, at
 	}
+	if len(v.Sequence) > 0 {
+		g.Sequence = v.Sequence
+		if g.Count == 0 {
+			g.Count, g.CountAt = len(v.Sequence), at
+		}
+	}
+	if len(v.Stages) > 0 {
+		g.Torque, g.Stages, g.Angles = measure.Quantity{}, v.Stages, nil
+		g.Source, g.SourceAt, g.Objection = "dictated", at, v.Objection
+	}
 }
 
 func angles(q measure.Quantity) []measure.Quantity {

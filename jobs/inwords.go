@@ -102,6 +102,20 @@ func Words(e Event) string {
 			text += " (confirmed against: " + v.Objection + ")"
 		}
 		return text
+	case KindLimit:
+		var l limitSet
+		if json.Unmarshal(e.Data, &l) != nil {
+			return e.Kind
+		}
+		return "limit of " + l.Name + ": " + (&limit{SheetLimit: SheetLimit{Min: l.Min, Max: l.Max}}).print()
+	case KindFill:
+		return "fill of " + v.Fluid + ": " + v.Amount.String()
+	case KindSealant:
+		var x sealantTime
+		if json.Unmarshal(e.Data, &x) != nil {
+			return e.Kind
+		}
+		return x.Sealant + ": " + timeWords[x.What] + " " + lasts(x.For)
 	case KindStep:
 		if v.Reason != "" {
 			return "step " + v.Step + " " + v.State + ": " + v.Reason

@@ -354,7 +354,7 @@ func (d *draft) tellFluid(name string) {
 		w = append(w, f.Is)
 	}
 	if len(w) > 0 {
-		d.say(ReplyAnswer, "%s: %s, from your sheet.", capital(f.Name), strings.Join(w, ", "))
+		d.say(ReplyAnswer, "%s: %s, %s.", capital(f.Name), strings.Join(w, ", "), d.from(f.FillAt))
 	} else {
 		d.say(ReplyAnswer, "%s: how much is not on record.", capital(f.Name))
 	}
@@ -380,7 +380,7 @@ func (d *draft) tellLimit(name string) {
 	if l.print() == "" {
 		d.say(ReplyAnswer, "%s has no limit on record.", capital(l.Name))
 	} else {
-		source := "from your sheet"
+		source := d.from(l.Dictated)
 		if l.Source != "" {
 			source = "by " + l.Source
 		}

@@ -28,11 +28,15 @@ func (s *State) merge(file string, sh *Sheet, at time.Time) {
 	}
 	for _, f := range sh.Fluids {
 		g := s.editFluid(f.Name)
-		g.Fill, g.Is = f.Fill, f.Kind
+		if g.Is = f.Kind; g.FillAt.IsZero() {
+			g.Fill = f.Fill
+		}
 	}
 	for _, l := range sh.Limits {
-		if i, _ := s.limit(l.Name); i >= 0 {
-			edit(s.Limits, i).SheetLimit = l
+		if i, old := s.limit(l.Name); i >= 0 {
+			if old.Dictated.IsZero() {
+				edit(s.Limits, i).SheetLimit = l
+			}
 		} else {
 			s.Limits = append(s.Limits, &limit{SheetLimit: l})
 		}

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -10,15 +11,52 @@ import (
 	"putback/jobs/fastening"
 )
 
+// sealant finds a sealant by its name, dictated ones before the sheet's.
 func (s *State) sealant(name string) *SheetSealant {
-	if s.Sheet == nil {
-		return nil
+	list := s.Labels
+	if s.Sheet != nil {
+		list = append(slices.Clip(list), s.Sheet.Sealants...)
 	}
-	hits := find(name, len(s.Sheet.Sealants), func(i int) []string { return []string{s.Sheet.Sealants[i].Name} })
+	hits := find(name, len(list), func(i int) []string { return []string{list[i].Name} })
 	if len(hits) == 0 {
 		return nil
 	}
-	return &s.Sheet.Sealants[hits[0]]
+	return &list[hits[0]]
+}
+
+// labelTime takes a dictated time of a sealant.
+func (s *State) labelTime(v sealantTime) error {
+	if v.For <= 0 || v.For > 100*24*time.Hour {
+		return fmt.Errorf("%s is no time for a sealant", v.For)
+	}
+	x := SheetSealant{Name: v.Sealant}
+	at := slices.IndexFunc(s.Labels, func(l SheetSealant) bool { return l.Name == v.Sealant })
+	if at >= 0 {
+		x = s.Labels[at]
+	} else if s.Sheet != nil {
+		if i := slices.IndexFunc(s.Sheet.Sealants, func(l SheetSealant) bool { return l.Name == v.Sealant }); i >= 0 {
+			x = s.Sheet.Sealants[i]
+		}
+	}
+	switch v.What {
+	case "close":
+		x.CloseWithin = v.For
+	case "torque":
+		x.TorqueIn = v.For
+	case "oil":
+		x.OilAfter = v.For
+	case "cure":
+		x.Cure = v.For
+	default:
+		return fmt.Errorf("a sealant has no time %q", v.What)
+	}
+	if at >= 0 {
+		s.Labels[at] = x
+	} else {
+		x.Source = "your word"
+		s.Labels = append(s.Labels, x)
+	}
+	return nil
 }
 
 func (x *SheetSealant) product() fastening.Sealant {

@@ -23,21 +23,23 @@ type State struct {
 	After   []stepAfter `json:"after,omitempty"` // constraints by voice
 	Run     *run        `json:"run,omitempty"`
 	// Paused are the runs left unfinished for another.
-	Paused   []*run      `json:"paused,omitempty"`
-	Wrench   string      `json:"wrench,omitempty"`
-	Parts    []*part     `json:"parts,omitempty"`
-	Fluids   []*fluid    `json:"fluids,omitempty"`
-	Timers   []*timer    `json:"timers,omitempty"`
-	Doubts   []*doubt    `json:"doubts,omitempty"`
-	Limits   []*limit    `json:"limits,omitempty"`
-	Suspects []*suspect  `json:"suspects,omitempty"`
-	Notes    []*NoteView `json:"notes,omitempty"`
-	Checked  []string    `json:"checked,omitempty"`
-	Cautions []string    `json:"cautions,omitempty"` // said already
-	Quiet    bool        `json:"quiet,omitempty"`
-	Left     bool        `json:"left,omitempty"`   // the session was paused
-	Last     string      `json:"last,omitempty"`   // group last spoken of
-	LastIn   string      `json:"lastIn,omitempty"` // the step that was open then
+	Paused []*run   `json:"paused,omitempty"`
+	Wrench string   `json:"wrench,omitempty"`
+	Parts  []*part  `json:"parts,omitempty"`
+	Fluids []*fluid `json:"fluids,omitempty"`
+	// Labels are the sealants whose times were dictated; they go before the sheet's.
+	Labels   []SheetSealant `json:"labels,omitempty"`
+	Timers   []*timer       `json:"timers,omitempty"`
+	Doubts   []*doubt       `json:"doubts,omitempty"`
+	Limits   []*limit       `json:"limits,omitempty"`
+	Suspects []*suspect     `json:"suspects,omitempty"`
+	Notes    []*NoteView    `json:"notes,omitempty"`
+	Checked  []string       `json:"checked,omitempty"`
+	Cautions []string       `json:"cautions,omitempty"` // said already
+	Quiet    bool           `json:"quiet,omitempty"`
+	Left     bool           `json:"left,omitempty"`   // the session was paused
+	Last     string         `json:"last,omitempty"`   // group last spoken of
+	LastIn   string         `json:"lastIn,omitempty"` // the step that was open then
 	// Worked is the time of the last change, LastDone the last step done.
 	Worked   time.Time `json:"worked"`
 	LastDone string    `json:"lastDone,omitempty"`
@@ -169,6 +171,7 @@ type part struct {
 type fluid struct {
 	Name    string           `json:"name"`
 	Fill    measure.Quantity `json:"fill"`
+	FillAt  time.Time        `json:"fillAt"`       // when it was dictated; zero: the sheet's
 	Is      string           `json:"is,omitempty"` // "15W-40"
 	Out     bool             `json:"out,omitempty"`
 	In      bool             `json:"in,omitempty"`
@@ -197,8 +200,9 @@ type doubt struct {
 
 type limit struct {
 	SheetLimit
-	Value measure.Quantity `json:"value"`
-	At    time.Time        `json:"at"`
+	Dictated time.Time        `json:"dictated"` // zero: the sheet's
+	Value    measure.Quantity `json:"value"`
+	At       time.Time        `json:"at"`
 }
 
 type suspect struct {
@@ -224,6 +228,7 @@ func (s *State) clone() *State {
 	c.Parts = slices.Clone(s.Parts)
 	c.Fluids = slices.Clone(s.Fluids)
 	c.Timers = slices.Clone(s.Timers)
+	c.Labels = slices.Clone(s.Labels)
 	c.Doubts = slices.Clone(s.Doubts)
 	c.Limits = slices.Clone(s.Limits)
 	c.Suspects = slices.Clone(s.Suspects)

@@ -222,6 +222,9 @@ func (b *Bench) Vocabulary() intent.Vocabulary {
 	for _, u := range s.Suspects {
 		add(&v.Suspects, u.Name)
 	}
+	for _, x := range s.Labels {
+		add(&v.Sealants, x.Name)
+	}
 	if s.Sheet != nil {
 		for _, x := range s.Sheet.Sealants {
 			add(&v.Sealants, x.Name)

@@ -39,6 +39,16 @@ func (d *draft) work(in intent.Intent) bool {
 		d.takeWrench(v.Name)
 	case intent.SetSpec:
 		d.dictate(v)
+	case intent.SetOrder:
+		d.dictateOrder(v)
+	case intent.SetStages:
+		d.dictateStages(v)
+	case intent.SetLimit:
+		d.dictateLimit(v)
+	case intent.SetFill:
+		d.dictateFill(v)
+	case intent.SetTime:
+		d.dictateTime(v)
 	case intent.PartAside:
 		d.partAside(v)
 	case intent.PartHave:

@@ -1,0 +1,74 @@
+package intent
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"putback/jobs/measure"
+)
+
+// all gives the values of a slot that can occur several times, in order.
+func (d *decoder) all(slot string) []string {
+	var list []string
+	for _, s := range d.r.Slots {
+		if s.Name == slot {
+			list = append(list, s.Value)
+		}
+	}
+	return list
+}
+
+// limit reads dictated limits. In "eight to twelve millimetres" the first
+// number takes the unit of the second.
+func (d *decoder) limit() (Intent, error) {
+	var ends []measure.Quantity
+	for _, text := range d.all("bound") {
+		if v, err := measure.ParseNumber(text); err == nil {
+			ends = append(ends, measure.Quantity{Amount: v, Said: text})
+			continue
+		}
+		q, err := measure.Parse(text)
+		if err != nil {
+			return nil, err
+		}
+		ends = append(ends, q)
+	}
+	l := SetLimit{Name: d.get("name")}
+	switch end := d.get("end"); {
+	case end == "max" && len(ends) == 1:
+		l.Max = ends[0]
+	case end == "min" && len(ends) == 1:
+		l.Min = ends[0]
+	case end == "both" && len(ends) == 2:
+		l.Min, l.Max = ends[0], ends[1]
+		if l.Min.Unit == (measure.Unit{}) {
+			l.Min.Unit = l.Max.Unit
+		}
+	default:
+		return nil, fmt.Errorf("%d limits were said", len(ends))
+	}
+	return l, nil
+}
+
+// order reads a dictated row of bolt numbers.
+func (d *decoder) order() (Intent, error) {
+	o := SetOrder{Name: d.get("name")}
+	for _, text := range d.all("bolt") {
+		n, err := strconv.Atoi(text)
+		if err != nil {
+			return nil, fmt.Errorf("read the bolt number %q: %w", text, err)
+		}
+		o.Bolts = append(o.Bolts, n)
+	}
+	return o, nil
+}
+
+// stages reads dictated stages; a bare number takes the unit of the stage after it.
+func (d *decoder) stages() (Intent, error) {
+	list, err := measure.ParseStages(strings.Join(d.all("stage"), ", "))
+	if err != nil {
+		return nil, err
+	}
+	return SetStages{Name: d.get("name"), Stages: list}, nil
+}

@@ -76,26 +76,27 @@ func load(t *testing.T, dir string) {
 }
 
 // changes are the lines of one round, each a change of the record by its own
-// name: single events, turns of several events, strikes.
+// name: single events, turns of several events, strikes, corrections that strike
+// and say anew.
 func changes(round, n int) string {
-	switch n % 6 {
+	switch n % 7 {
 	case 0:
-		return fmt.Sprintf("note that this is entry r%dx%d", round, n)
-	case 1:
 		return "took two off the front cover short in cup four"
+	case 1:
+		return "make that one"
 	case 2:
 		return fmt.Sprintf("flag not sure about r%dx%d", round, n)
 	case 3:
-		return "put two back on the front cover short"
-	case 4:
-		return fmt.Sprintf("note that this is entry r%dx%d", round, n)
+		return "put one back on the front cover short"
+	case 5:
+		return "strike that"
 	}
-	return "strike that"
+	return fmt.Sprintf("note that this is entry r%dx%d", round, n)
 }
 
 // cut starts the program on the job, feeds it changes and kills it at a moment
 // drawn from rng: as soon as a confirmation was read, some milliseconds after,
-// or after a line went in and before its answer came. It gives the turns the
+// or about when the answer to a line is due. It gives the turns the
 // program had confirmed, which were printed whole.
 func cut(t *testing.T, program, job string, round int, rng *rand.Rand) (confirmed []turn) {
 	c := exec.Command(program, "type", "--jsonl", "--job", job, "--sheet", "../../jobs/demo/boat-engine.yaml")
@@ -114,8 +115,9 @@ func cut(t *testing.T, program, job string, round int, rng *rand.Rand) (confirme
 	kill := func() { once.Do(func() { _ = c.Process.Kill() }) }
 
 	target := rng.IntN(25) // the change at which the power goes
-	pause := min(time.Duration(rng.ExpFloat64()*float64(8*time.Millisecond)), 60*time.Millisecond)
-	after := rng.IntN(3) // 0 at the confirmation, 1 a moment after it, 2 a moment after the line went in
+	wait := func(of time.Duration) { time.Sleep(time.Duration(rng.Float64() * float64(of))) }
+	usual := 5 * time.Millisecond // how long the last answers took
+	after := rng.IntN(3)          // 0 at the confirmation, 1 a moment after it, 2 a moment after the line went in
 	if round%8 == 7 {
 		// Somewhere in the start: making the file, reading the sheet, the first copy.
 		time.AfterFunc(time.Duration(rng.IntN(400_000))*time.Microsecond, kill)
@@ -127,9 +129,10 @@ func cut(t *testing.T, program, job string, round int, rng *rand.Rand) (confirme
 			break // killed while starting
 		}
 		if n == target && after == 2 {
-			time.Sleep(pause)
+			wait(usual * 3 / 2)
 			kill()
 		}
+		asked := time.Now()
 		line, err := lines.ReadString('\n')
 		if err != nil {
 			break // an unfinished line confirms nothing
@@ -137,9 +140,10 @@ func cut(t *testing.T, program, job string, round int, rng *rand.Rand) (confirme
 		var v turn
 		require.NoError(t, json.Unmarshal([]byte(line), &v), "%s", line)
 		confirmed = append(confirmed, v)
+		usual = (usual + time.Since(asked)) / 2
 		if n == target {
 			if after == 1 {
-				time.Sleep(pause)
+				wait(5 * time.Millisecond)
 			}
 			kill()
 		}
@@ -183,10 +187,11 @@ func TestWhatWasConfirmedSurvivesBeingKilled(t *testing.T) {
 		confirmed := cut(t, program, job, round, rng)
 		got := recorded(t, program, job, len(known)+len(confirmed) > 0)
 
-		// Numbered without a gap or a double, and each turn whole: its last event carries the reply.
+		// Numbered without a gap or a double, and each utterance whole: its last event
+		// carries the reply. A correction is a strike and what goes in its place.
 		for i, e := range got {
 			require.EqualValues(t, i+1, e.Seq, "round %d", round)
-			last := i+1 == len(got) || got[i+1].Turn != e.Turn
+			last := i+1 == len(got) || got[i+1].Turn != e.Turn && !corrected(e)
 			require.Equal(t, last && !e.Auto, e.Reply != nil, "round %d: event %d of turn %d, reply %v", round, e.Seq, e.Turn, e.Reply)
 		}
 		// What was there before is there still, byte for byte.
@@ -213,6 +218,9 @@ func TestWhatWasConfirmedSurvivesBeingKilled(t *testing.T) {
 		// And of what was not, at most the turn in the making.
 		if rest := got[at:]; len(rest) > 0 {
 			beyond++
+			if corrected(rest[0]) {
+				rest = rest[1:]
+			}
 			require.Equal(t, rest[0].Turn, rest[len(rest)-1].Turn, "round %d: more than one turn beyond the confirmed", round)
 		}
 		known = got
@@ -220,6 +228,9 @@ func TestWhatWasConfirmedSurvivesBeingKilled(t *testing.T) {
 	t.Logf("%d rounds, %d turns confirmed with %d events, all there once; in %d rounds the turn in the making was there whole too", rounds, turns, events, beyond)
 	require.NotZero(t, turns)
 }
+
+// corrected: e takes an entry back for the corrected one, which follows.
+func corrected(e jobs.Event) bool { return e.Kind == jobs.KindStrike && e.Reply == nil }
 
 // recorded reads the events of a job as a fresh start of the program does.
 func recorded(t *testing.T, program, job string, must bool) []jobs.Event {
@@ -280,7 +291,8 @@ func TestTheDiskIsAskedBeforeAChangeIsConfirmed(t *testing.T) {
 	c := exec.Command(strace, "-f", "-y", "-qq", "-e", "trace=fsync,fdatasync,write,pwrite64", "-o", trace,
 		program, "type", "--jsonl", "--job", filepath.Join(dir, "job.putback"), "--sheet", "../../jobs/demo/boat-engine.yaml")
 	var said strings.Builder
-	for n := range 12 {
+	const lines = 14
+	for n := range lines {
 		said.WriteString(changes(1, n) + "\n")
 	}
 	c.Stdin = strings.NewReader(said.String())
@@ -289,7 +301,8 @@ func TestTheDiskIsAskedBeforeAChangeIsConfirmed(t *testing.T) {
 		t.Skipf("this system lets no program be traced: %s", stderr(err))
 	}
 	require.NoError(t, err, "%s", stderr(err))
-	require.Equal(t, 12, strings.Count(string(out), "\n"))
+	require.Equal(t, lines, strings.Count(string(out), "\n"))
+	require.Contains(t, string(out), "\"kind\":\"strike\"")
 	raw, err := os.ReadFile(trace)
 	require.NoError(t, err)
 	written, synced, checked := false, false, 0
@@ -305,5 +318,5 @@ func TestTheDiskIsAskedBeforeAChangeIsConfirmed(t *testing.T) {
 			checked++
 		}
 	}
-	require.Equal(t, 12, checked, "each of the lines changes the record")
+	require.Equal(t, lines, checked, "each of the lines changes the record")
 }

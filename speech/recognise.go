@@ -94,6 +94,8 @@ type Recognizer struct {
 	silence *wordPrior
 	recent  []*continuations // most recently used first
 	set     settings
+	ends    []int32        // see beam
+	marks   map[int32]bool // see beam
 }
 
 type settings struct {
@@ -105,16 +107,18 @@ type settings struct {
 // Option changes how a Recognizer is opened.
 type Option func(*settings)
 
-// Threads sets how many threads hear; the default is the number of cores, at most 4.
+// Threads sets how many threads hear at most; the default is the number of cores,
+// at most 4. Fewer are used while other programs keep cores busy.
 func Threads(n int) Option { return func(s *settings) { s.threads = max(1, n) } }
 
-// Width sets how many hypotheses are kept, 1 to 30; the default is 6.
+// Width sets how many hypotheses are kept, 1 to 30; the default is 8. Where the
+// best reading is uncertain, the search is done again with nearly twice as many.
 func Width(n int) Option { return func(s *settings) { s.width = min(max(1, n), 30) } }
 
 // Open loads a whisper.cpp model (ggml file, English or multilingual). The
 // error says which file and how to get one.
 func Open(modelPath string, options ...Option) (*Recognizer, error) {
-	set := settings{threads: min(runtime.NumCPU(), 4), width: 6, prior: priorWeight}
+	set := settings{threads: min(runtime.NumCPU(), 4), width: 8, prior: priorWeight}
 	for _, o := range options {
 		o(&set)
 	}
@@ -122,7 +126,11 @@ func Open(modelPath string, options ...Option) (*Recognizer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Recognizer{model: model, words: newVocabulary(model.words), silence: newWordPrior(), set: set}, nil
+	words := newVocabulary(model.words)
+	return &Recognizer{
+		model: model, words: words, silence: newWordPrior(), set: set,
+		ends: words.closing(), marks: words.marks(),
+	}, nil
 }
 
 // Close frees the model.
@@ -165,10 +173,27 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 		return res, err
 	}
 	res.Encode = time.Since(start)
-	b := r.beam(r.continuations(lang), len(samples))
-	found, err := b.run(ctx)
+	found, err := r.search(ctx, &res, r.beam(r.continuations(lang), len(samples)), lang)
 	if err != nil {
 		return res, err
+	}
+	if r.set.width > 1 && uncertain(res) {
+		// The same sound, encoded once, the same unrestricted reading.
+		wide := r.beam(r.continuations(lang), len(samples))
+		wide.width, wide.free = 2*r.set.width-1, &found.free
+		if _, err := r.search(ctx, &res, wide, lang); err != nil {
+			return res, err
+		}
+	}
+	res.Took = time.Since(start)
+	return res, nil
+}
+
+// search walks the language and fills in what was found.
+func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Language) (beamResult, error) {
+	found, err := b.run(ctx)
+	if err != nil {
+		return found, err
 	}
 	res.FreeText = r.text(found.free.tokens)
 	res.FreeLogProb = found.free.sound
@@ -176,10 +201,18 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 	if best, ok := res.Best(); ok {
 		res.Extends = extends(lang, best.Text)
 	}
-	r.judge(&res, found)
-	res.Took = time.Since(start)
-	return res, nil
+	r.judge(res, found)
+	return found, nil
 }
+
+// uncertain reports whether a wider search is worth its time: not for what is
+// certain, nor for talk, of which no reading of the language comes near.
+func uncertain(res Result) bool {
+	return res.Verdict != Act && (len(res.Hypotheses) == 0 || res.Confidence > hopeless)
+}
+
+// hopeless is the confidence below which a wider search finds nothing better.
+const hopeless = 0.05
 
 // extends reports whether lang allows words after text.
 func extends(lang Language, text string) bool {
@@ -202,7 +235,7 @@ func (r *Recognizer) beam(lex *continuations, samples int) *beam {
 		// Nobody says more than seven tokens a second for long.
 		most:  min(16+int(7*seconds), 200),
 		slack: 6, priorWeight: r.set.prior,
-		ends: r.words.closing(), decode: r.model.decode,
+		ends: r.ends, marks: r.marks, decode: r.model.decode,
 	}
 }
 
@@ -216,6 +249,17 @@ func (v *vocabulary) closing() []int32 {
 		}
 	}
 	return ids
+}
+
+// marks lists the tokens without a letter or a digit.
+func (v *vocabulary) marks() map[int32]bool {
+	found := map[int32]bool{}
+	for id, w := range v.words {
+		if len(w) > 0 && len(strings.Trim(string(w), " ,.;:?!-")) == 0 {
+			found[int32(id)] = true
+		}
+	}
+	return found
 }
 
 // continuations finds or makes the continuations of a language. A few are kept: the

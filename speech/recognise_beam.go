@@ -69,10 +69,13 @@ type beam struct {
 	slack float64
 	// priorWeight is the share of the words' own likelihood taken off; 0 takes none.
 	priorWeight float64
-	ends        []int32 // tokens that close a sentence, as good as the end
+	ends        []int32        // tokens that close a sentence, as good as the end
+	marks       map[int32]bool // tokens without a letter or a digit
 
 	// decode runs a batch over the sound.
 	decode func(*batch) error
+	// free is the unrestricted reading where it is known already.
+	free *finished
 
 	rows batch
 }
@@ -106,6 +109,11 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 	// The same prompt serves the unrestricted reading, as sequence 1.
 	m.copySequence(0, 1)
 	free := &hypothesis{sequence: 1, row: last}
+	if b.free != nil {
+		res.free = *b.free
+		m.dropSequence(1)
+		free = nil
+	}
 	var unused []int
 	for s := b.sequences() + 1; s >= 2; s-- {
 		unused = append(unused, s)
@@ -195,6 +203,9 @@ func (b *beam) begin() error {
 	return b.decode(&b.rows)
 }
 
+// company is the sequence of a token that is decoded only to be a second one.
+const company = 255
+
 // extend decodes the last token of each hypothesis. Where the free cells are
 // too scattered to take one token of each side by side, all that is still
 // needed is decoded again into an empty cache.
@@ -204,6 +215,12 @@ func (b *beam) extend(alive []*hypothesis) error {
 	for i, h := range alive {
 		b.rows.add(h.tokens[len(h.tokens)-1], len(m.prompt)+len(h.tokens)-1, h.sequence, true)
 		h.row = i
+	}
+	if len(alive) == 1 {
+		// A token alone is summed in as many parts as there are threads, and
+		// that depends on what else the computer does.
+		b.rows.add(m.prompt[0], 0, company, false)
+		defer m.dropSequence(company)
 	}
 	err := b.decode(&b.rows)
 	if !errors.Is(err, errNoRoom) {
@@ -261,6 +278,9 @@ func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64
 			continue // counted with the end
 		}
 		p := float64(row[s.token]) - sum
+		if p < rareMark && b.marks[s.token] {
+			continue
+		}
 		c := candidate{h, s.token, s.state, likelihood{h.sound + p, h.silence}, h.own + p}
 		if len(h.prior.after) > 0 {
 			c.silence += float64(h.prior.after[i])
@@ -269,6 +289,11 @@ func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64
 	}
 	return grown
 }
+
+// rareMark is the log-probability below which a comma or a hyphen is not tried.
+// It says nothing about the words, and each one tried takes the place of
+// another word.
+const rareMark = -2.5
 
 // prune keeps the best width candidates, spellings of the same words in the
 // same state sharing one place, and says which hypothesis each comes from.

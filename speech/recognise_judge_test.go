@@ -47,3 +47,12 @@ func TestTheLinesBetweenActingAskingAndIgnoring(t *testing.T) {
 	require.Equal(t, Ask, verdict(askConfidence))
 	require.Equal(t, Ignore, verdict(math.Nextafter(askConfidence, 0)))
 }
+
+func TestOnlyWhatIsUncertainIsSearchedForAgain(t *testing.T) {
+	some := []Hypothesis{{Text: "six tens"}}
+	require.False(t, uncertain(Result{Hypotheses: some, Verdict: Act, Confidence: 0.9}))
+	require.True(t, uncertain(Result{Hypotheses: some, Verdict: Ask, Confidence: 0.6}))
+	require.True(t, uncertain(Result{Hypotheses: some, Verdict: Ignore, Confidence: 0.2}))
+	require.True(t, uncertain(Result{Verdict: Ignore}), "nothing found by the narrow search")
+	require.False(t, uncertain(Result{Hypotheses: some, Verdict: Ignore, Confidence: 0.01}), "talk")
+}

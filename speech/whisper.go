@@ -107,11 +107,11 @@ func (m *whisperModel) openSilence() error {
 func (m *whisperModel) encode(samples []float32, margin int) error {
 	positions := len(samples)*positionsPerSecond/whisperRate + margin
 	positions = min(max(positions, shortestContext), longestContext)
-	if err := m.context.Whisper_pcm_to_mel(samples, m.threads); err != nil {
+	if err := m.context.Whisper_pcm_to_mel(samples, idleThreads(m.threads)); err != nil {
 		return fmt.Errorf("turning the sound into a spectrogram: %w", err)
 	}
 	C.whisper_set_audio_ctx(m.c(), C.int(positions))
-	if C.whisper_encode(m.c(), 0, C.int(m.threads)) != 0 {
+	if C.whisper_encode(m.c(), 0, C.int(idleThreads(m.threads))) != 0 {
 		return errors.New("encoding the sound: the model failed")
 	}
 	return nil
@@ -155,7 +155,7 @@ func (b *batch) add(token int32, position, sequence int, want bool) {
 func (m *whisperModel) decode(b *batch) error {
 	switch code := C.whisper_beams_decode(m.c(),
 		(*C.whisper_token)(&b.tokens[0]), (*C.int32_t)(&b.positions[0]), (*C.int32_t)(&b.sequences[0]), (*C.int8_t)(&b.want[0]),
-		C.int(len(b.tokens)), C.int(m.threads)); code {
+		C.int(len(b.tokens)), C.int(idleThreads(m.threads))); code {
 	case 0:
 		return nil
 	case 2:

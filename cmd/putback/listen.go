@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -226,8 +227,13 @@ func (s *session) settings() live.Settings {
 	}
 }
 
+// tidyAt is how much the heap may grow, in percent, before it is tidied: half of
+// Go's usual, for memory is dearer here than the little work it costs.
+const tidyAt = 50
+
 // run listens until the source or ctx ends, with the page at addr when that is not empty.
 func (s *session) run(ctx context.Context, addr string) (err error) {
+	debug.SetGCPercent(tidyAt)
 	var options []speech.Option
 	if s.set.Threads > 0 {
 		options = append(options, speech.Threads(s.set.Threads))

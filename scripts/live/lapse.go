@@ -55,7 +55,7 @@ func (b *bench) lapse() error {
 			if _, err := in.Write(audiotest.PCM(sound)); err != nil {
 				return fmt.Errorf("after %d minutes: %w", minute, err)
 			}
-			if minute == 2 || (minute+1)%max(1, minutes/8) == 0 {
+			if minute == 4 || (minute+1)%max(1, minutes/8) == 0 {
 				bytes, err := audiotest.ResidentMemory(cmd.Process.Pid)
 				if err != nil {
 					return err
@@ -77,8 +77,8 @@ func (b *bench) lapse() error {
 	})
 }
 
-// shopMinute is a minute of a shop: a command or two, a stretch of talk, the
-// engine half of the time.
+// shopMinute is a minute of a shop: a command, some talk in every third, the
+// engine in every second.
 func (b *bench) shopMinute(random *rand.Rand, minute int) (audio.Samples, int, error) {
 	sound := audio.Silence(time.Minute)
 	if minute%2 == 1 {
@@ -95,17 +95,15 @@ func (b *bench) shopMinute(random *rand.Rand, minute int) (audio.Samples, int, e
 			}
 		}
 	}
-	for _, second := range []int{3, 14} {
-		clip, err := b.say(lines[(2*minute+said)%len(lines)])
-		if err != nil {
-			return nil, 0, err
-		}
-		lay(clip, second)
-		said++
+	clip, err := b.say(lines[minute%len(lines)])
+	if err != nil {
+		return nil, 0, err
 	}
-	if len(b.talk) > 0 {
+	lay(clip, 3)
+	said++
+	if minute%3 == 2 && len(b.talk) > 0 {
 		at := random.IntN(len(b.talk))
-		lay(b.talk[at:min(len(b.talk), at+10*audio.Rate)], 30)
+		lay(b.talk[at:min(len(b.talk), at+6*audio.Rate)], 30)
 	}
 	return sound, said, nil
 }

@@ -1,7 +1,6 @@
 package jobs
 
 import (
-	"slices"
 	"strings"
 
 	"putback/intent"
@@ -35,13 +34,16 @@ func (d *draft) doubtRaise(text string) {
 	d.say(ReplyReadBack, "Flagged: %s.", short(strings.TrimSuffix(text, ".")))
 }
 
-// stepOfDoubt is the step a doubt belongs to: the one with a part or fasteners
-// the text names; else the open step, or where that handles nothing the last
-// one done that did.
+// stepOfDoubt is the step a doubt belongs to: the one whose name, parts or
+// fasteners the text names wholly; else the open step, or where that handles
+// nothing the last one done that did.
 func (s *State) stepOfDoubt(text string) string {
 	for _, st := range s.Steps {
-		for _, name := range append(slices.Clone(st.Parts), st.Fasteners...) {
-			if st.Phase == s.stepPhase() && hasWords(text, name) {
+		if st.Phase != s.stepPhase() {
+			continue
+		}
+		for _, name := range append(append([]string{st.Name}, st.Parts...), st.Fasteners...) {
+			if len(keyWords(name)) > 0 && hasWords(text, name) {
 				return st.Name
 			}
 		}

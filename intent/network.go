@@ -280,9 +280,12 @@ func (b *builder) token(token string, from, to int32) {
 	}
 }
 
-func (b *builder) spoken(word string, from, to int32) {
+func (b *builder) spoken(word string, from, to int32) { b.spokenFor(word, word, from, to) }
+
+// spokenFor adds a word that puts out another in its place.
+func (b *builder) spokenFor(word, means string, from, to int32) {
 	w := strings.ToLower(word)
-	b.word(from, to, symbol{kind: symWord, text: w}, w, func() []spelling { return spellings(w) })
+	b.word(from, to, symbol{kind: symWord, text: strings.ToLower(means)}, w, func() []spelling { return spellings(w) })
 }
 
 // asideCost is what an opener or a closer costs: it comes once in five times.

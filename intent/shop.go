@@ -110,6 +110,7 @@ func (s *shopSource) with(v Vocabulary) (*Automaton, error) {
 type phrase struct {
 	words []string
 	cost  float64
+	last  string // what the last word stands for when it is said in the other number; else ""
 }
 
 // A part of a name is less likely meant than a whole name of the same words.
@@ -129,20 +130,20 @@ func phrases(name string, parts bool) []phrase {
 	if len(words) == 0 {
 		return nil
 	}
-	list := []phrase{{words, 0}}
+	list := []phrase{{words: words}}
 	if !parts || len(words) > maxNameWords {
 		return list
 	}
 	n := len(words)
 	if n > 2 {
 		turned := append([]string{words[n-1]}, words[:n-1]...)
-		list = append(list, phrase{turned, orderCost})
+		list = append(list, phrase{words: turned, cost: orderCost})
 	}
 	for size := n - 1; size > 0; size-- {
 		for from := 0; from+size <= n; from++ {
 			part := words[from : from+size]
 			if slices.ContainsFunc(part, distinctive) {
-				list = append(list, phrase{part, partCost + wordCost*float64(n-size)})
+				list = append(list, phrase{words: part, cost: partCost + wordCost*float64(n-size)})
 			}
 		}
 	}
@@ -192,7 +193,11 @@ func namesRule(names []string, parts bool) func(*builder) fragment {
 		for _, name := range names {
 			for _, p := range phrases(name, parts) {
 				t.add(f.in, p)
-				if parts {
+			}
+		}
+		if parts { // after all names, so that a name of its own comes first
+			for _, name := range names {
+				for _, p := range phrases(name, parts) {
 					t.add(f.in, otherNumber(p))
 				}
 			}
@@ -218,7 +223,7 @@ func otherNumber(p phrase) phrase {
 		last += "s"
 	}
 	words := append(slices.Clone(p.words[:len(p.words)-1]), last)
-	return phrase{words, p.cost + numberCost}
+	return phrase{words, p.cost + numberCost, p.words[len(p.words)-1]}
 }
 
 type trieStep struct {
@@ -242,7 +247,11 @@ func (t *wordTrie) add(at int32, p phrase) {
 		if !ok {
 			next = t.b.node()
 			t.kids[step] = next
-			t.b.spoken(w, at, next)
+			if p.last != "" && i == len(p.words)-1 {
+				t.b.spokenFor(w, p.last, at, next)
+			} else {
+				t.b.spoken(w, at, next)
+			}
 			if before >= 0 {
 				t.b.joined(p.words[i-1], w, before, next)
 			}

@@ -71,7 +71,9 @@ func spellings(word string) []spelling {
 	var out []spelling
 	if strings.HasPrefix(word, "'") { // "the pump's off": joins the word before
 		for _, apostrophe := range []string{"'", "’"} {
-			out = append(out, spelling{modeClitic, apostrophe + word[1:], modeGap})
+			for _, m := range append([]mode{modeClitic}, inDigits...) {
+				out = append(out, spelling{m, apostrophe + word[1:], modeGap})
+			}
 		}
 		return out
 	}

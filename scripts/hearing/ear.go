@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 )
 
@@ -44,6 +45,8 @@ type answer struct {
 func startEar(command []string) (*ear, error) {
 	e := &ear{cmd: exec.Command(command[0], command[1:]...), said: &bytes.Buffer{}}
 	e.cmd.Stderr = e.said
+	// An interrupt from the keyboard is the bench's to deal with.
+	e.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	var err error
 	if e.in, err = e.cmd.StdinPipe(); err != nil {
 		return nil, err

@@ -10,15 +10,18 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 
 	"putback/audio"
@@ -78,6 +81,7 @@ type bench struct {
 	spotter *spotter
 	results *results
 	log     io.Writer // nil for none
+	stopped func() error
 }
 
 // part is one set with its conditions and its noise.
@@ -95,6 +99,11 @@ func run(o options) (err error) {
 		return err
 	}
 	defer os.RemoveAll(b.folder)
+	// Stopped by hand or by a time limit, the run still cleans up and prints
+	// the tables of what was heard so far.
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	b.stopped = ctx.Err
 	if b.langs, err = loadLanguages(o.data); err != nil {
 		return err
 	}
@@ -215,12 +224,21 @@ func (b *bench) hearAll(parts []part) error {
 		for _, at := range p.ats {
 			fmt.Fprintf(os.Stderr, "hearing: %s, %s: %d clips …\n", p.set, at, len(p.clips))
 			for _, c := range p.clips {
+				if b.stopped() != nil {
+					fmt.Fprintln(os.Stderr, "hearing: stopped; what follows is of the clips heard so far")
+					return b.weigh(ears)
+				}
 				if err := b.hearOne(p, c, at, ears); err != nil {
 					return err
 				}
 			}
 		}
 	}
+	return b.weigh(ears)
+}
+
+// weigh notes how much memory each row's process took at most.
+func (b *bench) weigh(ears map[string]*ear) error {
 	for _, r := range tableRows {
 		if e := ears[r.name]; e != nil {
 			if err := b.note(outcome{Row: r.name, PeakMB: e.peak()}); err != nil {

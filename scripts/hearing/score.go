@@ -1,9 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"maps"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"putback/speech"
 )
@@ -93,7 +96,7 @@ func (t tally) quantile(q float64) float64 {
 
 // results are outcomes by row, set and condition.
 type results struct {
-	rows, ats []string // in the order they came
+	rows, ats []string // as in the table: rows as they came, clean before noise, less noise before more
 	clips     map[[3]string]map[string]outcome
 	peak      map[string]float64
 	why       map[string]string
@@ -119,6 +122,7 @@ func (r *results) add(o outcome) {
 	}
 	if !slices.Contains(r.ats, o.At) {
 		r.ats = append(r.ats, o.At)
+		slices.SortFunc(r.ats, func(a, b string) int { return cmp.Compare(decibels(b), decibels(a)) })
 	}
 	key := [3]string{o.Row, o.Set, o.At}
 	if r.clips[key] == nil {
@@ -144,4 +148,13 @@ func (r *results) all(row, set string) []outcome {
 		list = append(list, r.of(row, set, at)...)
 	}
 	return list
+}
+
+// decibels is the signal-to-noise ratio of a condition; clean is above all.
+func decibels(at string) float64 {
+	db, err := strconv.ParseFloat(strings.TrimSuffix(at, " dB"), 64)
+	if err != nil {
+		return math.Inf(1)
+	}
+	return db
 }

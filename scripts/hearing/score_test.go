@@ -96,13 +96,14 @@ func TestPiecesOfARunMakeOneTable(t *testing.T) {
 	on := func(row, at, file string, right bool, took float64) outcome {
 		return outcome{Row: row, Set: ordersSet, At: at, File: file, Right: right, Verdict: "act", Took: took}
 	}
-	first := write("first", on("A", "clean", "1", true, 1), on("A", "clean", "2", false, 2), on("B", "clean", "1", true, 1), outcome{Row: "A", PeakMB: 100})
-	second := write("second", on("A", "6 dB", "1", false, 3), on("A", "clean", "2", true, 2), outcome{Row: "A", PeakMB: 140}, outcome{Row: "C", Why: "not installed: no network"})
+	first := write("first", on("A", "clean", "1", true, 1), on("A", "clean", "2", true, 2), on("B", "clean", "1", true, 1), outcome{Row: "A", PeakMB: 100})
+	second := write("second", on("A", "6 dB", "1", false, 3), on("A", "clean", "2", false, 2), outcome{Row: "A", PeakMB: 140}, outcome{Row: "C", Why: "not installed: no network"})
 	var out bytes.Buffer
-	require.NoError(t, retell([]string{first, second}, &out))
+	require.NoError(t, retell([]string{second, first}, &out))
 	cells := strings.Join(strings.Fields(out.String()), " ")
 	require.Contains(t, cells, "| A | 2 | 100.0 % | 0.0 % | 0.0 % / 0.0 % | 0.0 % / 100.0 % | 2.00 s | 3.00 s | 140 MB |")
 	require.Contains(t, out.String(), "| C   | not installed: no network |")
+	require.Less(t, strings.Index(cells, "| clean |"), strings.Index(cells, "| 6 dB |"), "less noise comes first, whatever was run first")
 	require.ErrorContains(t, retell([]string{write("broken", outcome{}) + "x"}, &out), "brokenx")
 }
 

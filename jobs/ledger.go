@@ -133,7 +133,12 @@ func (m move) allOf(g *group) int {
 		}
 		return g.holes()
 	case KindTorqued:
-		return g.holes() + g.Back + g.Snug + g.Loose + g.Unsure + g.ByFeel
+		if n := g.holes() + g.Back + g.Snug + g.Loose + g.Unsure + g.ByFeel; n > 0 {
+			return n
+		}
+		if m.how == "wrench" && g.touched() == 0 {
+			return g.Count // never off, gone over with the wrench
+		}
 	case KindDiscarded:
 		return g.out()
 	}

@@ -131,6 +131,8 @@ func (d *draft) torqueOf(g *group) (text, source string) {
 	q := g.full()
 	source = d.st.source(g, d.now)
 	text = f
+	// A torque that is heard wrong is tightened wrong.
+	d.numbers = append(d.numbers, q.Amount)
 	if hand, tool, ok := d.onWrench(q); ok {
 		text = hand.String() + " on the " + tool
 		source += ", there " + f

@@ -75,10 +75,8 @@ func (d *draft) figure(q measure.Quantity) string {
 func (d *draft) finish() Reply {
 	r := &d.reply
 	r.Text = sentence(r.Text)
-	if r.Kind == ReplyReadBack || r.Kind == ReplyObjection || len(d.events) > 0 {
-		for _, n := range d.numbers {
-			r.Digits = r.Digits || measure.Confusable(n)
-		}
+	for _, n := range d.numbers {
+		r.Digits = r.Digits || measure.Confusable(n)
 	}
 	return *r
 }

@@ -244,7 +244,7 @@ func (d *draft) tightenGroup(name string, check bool, t tightening) {
 	} else {
 		d.reply.Text = strings.TrimSuffix(d.reply.Text, ".") + ". " + capital(d.st.Run.passWords()) + ", bolt " + fmt.Sprint(d.st.Run.current()) + "."
 	}
-	d.numbers = append(d.numbers, passes[0].Torque.Amount)
+	d.numbers = append(d.numbers, passes[0].Torque.Amount, float64(o.Sequence[0]))
 	d.reply.Kind = ReplyReadBack
 }
 
@@ -328,6 +328,7 @@ func (d *draft) tellBolt(lead string) {
 		return
 	}
 	text := fmt.Sprintf("bolt %d", r.current())
+	d.numbers = append(d.numbers, float64(r.current()))
 	if len(r.Order) == 1 {
 		text = r.passWords()
 	}
@@ -336,6 +337,7 @@ func (d *draft) tellBolt(lead string) {
 	}
 	if lead != "" {
 		lead = strings.TrimSuffix(lead, ".")
+		d.numbers = append(d.numbers, r.Passes[r.Pass].Torque.Amount)
 		d.reply.Text = lead + ". " + capital(r.passWords())
 		if len(r.Order) > 1 {
 			d.reply.Text += ", " + text

@@ -134,7 +134,8 @@ func (l *continuations) after(state int32) []step {
 	} else {
 		s = l.words.paths(l.lang, state)
 	}
-	s = slices.DeleteFunc(s, func(s step) bool { return l.idle(state, s) })
+	// A copy of its own length: these are kept, and there are very many.
+	s = slices.Clone(slices.DeleteFunc(s, func(s step) bool { return l.idle(state, s) }))
 	l.known[state] = s
 	return s
 }

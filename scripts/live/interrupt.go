@@ -72,7 +72,7 @@ func (b *bench) interruptions(h *host, name string, settings []string, server bo
 		if err != nil {
 			return err
 		}
-		time.Sleep(300 * time.Millisecond)
+		time.Sleep(2 * time.Second) // talk without meaning is dropped after a while
 		for _, t := range program.Turns() {
 			if t.Came.After(s.Turn.Came) && t.Came.Before(time.Now()) {
 				looked++
@@ -105,11 +105,11 @@ func (b *bench) interruptions(h *host, name string, settings []string, server bo
 			continue
 		}
 		time.Sleep(time.Duration(500+100*(i%3)) * time.Millisecond)
-		from := mic.Length()
+		from, spoken := mic.Length(), speaker.Length()
 		sent := mouth.say(clip)
 		time.Sleep(clip.Duration() + 2500*time.Millisecond)
 		end, fit := locate(mic.Since(from), mouth.piece(sent, sent+endOfSpeech(clip)))
-		stopped := silence(speaker, speaker.FirstSound(at, 0.01))
+		stopped := silence(speaker, spoken)
 		if fit > 0.3 && stopped >= 0 {
 			gap := speaker.TimeOf(stopped).Sub(mic.TimeOf(from + end + endOfSpeech(clip)))
 			if gap < 1500*time.Millisecond && interrupted(program) {
@@ -144,10 +144,10 @@ func until(most time.Duration, is func() bool) bool {
 	return is()
 }
 
-// silence is the first sample from n on after which nothing sounds for 300 ms,
-// -1 for none.
+// silence is the first sample from n on after which nothing sounds for 500 ms,
+// longer than any pause in a reply; -1 for none.
 func silence(rec *audiotest.Recorder, n int) int {
-	const most = 3 * audio.Rate / 10
+	const most = audio.Rate / 2
 	run := 0
 	for i, v := range rec.Since(n) {
 		if v > 0.001 || v < -0.001 {

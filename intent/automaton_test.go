@@ -52,3 +52,16 @@ func TestAStateIsNeverADeadEnd(t *testing.T) {
 		require.True(t, alive, "state %d is neither whole nor goes on", i)
 	}
 }
+
+func TestTheNamesOfOneJobAreNotThoseOfAnother(t *testing.T) {
+	one, err := Shop(Vocabulary{Groups: []string{"quince bolts"}, CallWord: "workmate"})
+	require.NoError(t, err)
+	two, err := Shop(Vocabulary{Groups: []string{"damson bolts"}})
+	require.NoError(t, err)
+	require.NotEmpty(t, one.Parse("torque for the quince bolts"))
+	require.Empty(t, one.Parse("torque for the damson bolts"))
+	require.NotEmpty(t, two.Parse("torque for the damson bolts"))
+	require.Empty(t, two.Parse("torque for the quince bolts"))
+	require.NotEmpty(t, one.Parse("workmate, next"))
+	require.Empty(t, two.Parse("workmate, next"))
+}

@@ -13,12 +13,11 @@ import (
 var ownGrammars embed.FS
 
 // Shop compiles what can be said at the bench with the names of the job at hand.
-// It takes a few hundred names in well under 100 ms; make it anew when the names
-// change. The call word may come first ([Reading].Addressed).
+// Make it anew when the names change; it takes tens of milliseconds. The call word may come first ([Reading].Addressed).
 //
 // Each public rule is named after its intent; [FromReading] makes the intent.
 func Shop(v Vocabulary) (*Automaton, error) {
-	base, err := ownGrammar("shop")
+	base, err := ownGrammar()
 	if err != nil {
 		return nil, err
 	}
@@ -42,14 +41,15 @@ var ownOnce = sync.OnceValues(func() (map[string][]byte, error) {
 	return files, nil
 })
 
-// shopSource is the parsed grammar and the vocabulary's place in it.
+// shopSource is the parsed grammar and the vocabulary's place in it. It is
+// parsed once; the vocabulary is put in for the time of one compilation.
 type shopSource struct {
 	g   *Grammar
 	job *Grammar
+	mu  sync.Mutex
 }
 
-// ownGrammar parses a built-in grammar afresh; its rules belong to one automaton.
-func ownGrammar(name string) (*shopSource, error) {
+var ownGrammar = sync.OnceValues(func() (*shopSource, error) {
 	files, err := ownOnce()
 	if err != nil {
 		return nil, err
@@ -60,15 +60,15 @@ func ownGrammar(name string) (*shopSource, error) {
 	if _, err := lib.parse("spoken.jsgf", files["spoken"]); err != nil {
 		return nil, err
 	}
-	g, err := lib.parse(name+".jsgf", files[name])
+	g, err := lib.parse("shop.jsgf", files["shop"])
 	if err != nil {
 		return nil, err
 	}
 	if err := lib.resolve(); err != nil {
 		return nil, err
 	}
-	return &shopSource{g, job}, nil
-}
+	return &shopSource{g: g, job: job}, nil
+})
 
 // jobRules are the rules that the job at hand fills.
 var jobRules = []string{"group", "part", "step", "place", "fluid", "sealant", "limit", "wrench", "suspect", "word", "callWord"}
@@ -84,6 +84,8 @@ func jobGrammar() *Grammar {
 }
 
 func (s *shopSource) with(v Vocabulary) (*Automaton, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	call := v.CallWord
 	if strings.TrimSpace(call) == "" {
 		call = "toolbox"

@@ -20,7 +20,7 @@ import (
 // level carries the word's number; the ear reads the numbers back. So the loop's
 // timing is tested on an exact clock, without models.
 
-var lexicon = []string{"toolbox", "next", "stop", "quiet", "listen", "four", "tens", "mumble", "yes", "hum", "again", "slower"}
+var lexicon = []string{"toolbox", "next", "stop", "quiet", "listen", "four", "tens", "mumble", "yes", "hum", "again", "slower", "make", "five"}
 
 // wordFrames is the length of a spoken word.
 const wordFrames = 12
@@ -127,6 +127,7 @@ func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hea
 	sentences := map[string]intent.Intent{
 		"": intent.Call{}, "next": intent.Next{}, "stop": intent.Stop{}, "quiet": intent.Quiet{}, "listen": intent.Listen{},
 		"four tens": intent.Removed{Items: []intent.Fastener{{Count: 4}}}, "yes": intent.Yes{},
+		"five": intent.Choice{Text: "five"}, "make five": intent.Choice{Text: "five"},
 		"four": nil, "again": intent.SayAgain{}, "slower": intent.Slower{},
 	}
 	in, ok := sentences[rest]

@@ -515,6 +515,10 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		report(Ignored)
 		return
 	}
+	if good && !called && !l.keyed && !l.awaited(h, t) {
+		report(Ignored)
+		return
+	}
 	keyed := l.keyed
 	l.keyed = false
 	l.status.Heard, l.status.Understood, l.status.Reply = h.Text, "", ""

@@ -302,6 +302,10 @@ func (d *draft) keepTip(v intent.Tip) {
 func (d *draft) excuse(v intent.Excuse) {
 	d.oneGroup(v.Where, func(d *draft, g *group) {
 		d.add(KindExcuse, named{Name: g.Name, Text: v.Reason})
+		if g.holes() == 0 {
+			d.say(ReplyReadBack, "Noted, %s: %s.", g.Name, v.Reason)
+			return
+		}
 		d.say(ReplyReadBack, "%s may stay short by %s: %s.", capital(g.Name), d.count(g.holes()), v.Reason)
 	})
 }

@@ -49,6 +49,8 @@ type Reply struct {
 	// Digits asks the voice to say the numbers digit by digit as well (13/30, 15/50, 16/60).
 	Digits bool `json:"digits,omitempty"`
 	Slow   bool `json:"slow,omitempty"`
+	// Free marks a question that any words answer: a reason.
+	Free bool `json:"free,omitempty"`
 }
 
 // Heard is where an intent came from.

@@ -88,6 +88,7 @@ func (q *question) pick(v intent.Choice) *choice {
 	if text == "" && v.Quantity != nil {
 		text = normal(v.Quantity.String())
 	}
+	unit, unitErr := measure.ParseUnit(v.Text) // the grammar spells a unit its own way
 	var found *choice
 	best := 0
 	for i := range q.choices {
@@ -98,7 +99,7 @@ func (q *question) pick(v intent.Choice) *choice {
 			score = 3
 		case strings.Contains(" "+say+" ", " "+text+" ") || strings.Contains(" "+text+" ", " "+say+" "):
 			score = 2
-		case v.Quantity != nil && sameUnit(q.choices[i].say, v.Quantity.Unit):
+		case v.Quantity != nil && sameUnit(q.choices[i].say, v.Quantity.Unit), unitErr == nil && sameUnit(q.choices[i].say, unit):
 			score = 2
 		}
 		if score > best {

@@ -658,6 +658,7 @@ func (d *draft) skip(v intent.SkipStep) {
 				return true
 			}}
 		d.say(ReplyQuestion, "Why skip %s?", name)
+		d.reply.Free = true
 	}
 	if v.Name == "" {
 		if st := d.st.open(); st != nil {

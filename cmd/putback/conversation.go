@@ -72,6 +72,9 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 	if len(readings) == 0 && c.bench.Quiet() {
 		return t, nil // told to be quiet: no "Say again?" either
 	}
+	if asked := c.bench.Pending(); len(readings) == 0 && asked != nil && asked.Free {
+		return c.answer(now, t, intent.Choice{Text: text}, 1)
+	}
 	if len(readings) == 0 {
 		t.reply, t.Reply = sayAgain, sayAgain.Text
 		return t, nil
@@ -105,6 +108,11 @@ func (c *conversation) act(now time.Time, t turn, r intent.Reading, confidence f
 	if err != nil {
 		return t, fmt.Errorf("understanding %q: %w", r.Text, err)
 	}
+	return c.answer(now, t, in, confidence)
+}
+
+// answer carries out one intent.
+func (c *conversation) answer(now time.Time, t turn, in intent.Intent, confidence float64) (turn, error) {
 	out, err := c.bench.Do(now, in, jobs.Heard{Text: t.Heard, Confidence: confidence})
 	if err != nil {
 		return t, err

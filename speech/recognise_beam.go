@@ -14,7 +14,8 @@ import (
 type hypothesis struct {
 	tokens []int32
 	state  int32
-	held   int // tokens chosen by the language, not free speech
+	held   int        // tokens chosen by the language, not free speech
+	sure   likelihood // of these
 	likelihood
 	own      float64 // log-probability of this spelling alone, given the sound
 	spoken   string  // letters and digits of the text: equal for spellings that differ in case and punctuation
@@ -38,13 +39,15 @@ func (l likelihood) score(priorWeight float64) float64 { return l.sound - priorW
 type finished struct {
 	tokens []int32
 	likelihood
-	end   float64 // the end's own log-probability given the sound
-	held  int     // tokens chosen by the language, not free speech
+	end  float64 // the end's own log-probability given the sound
+	held int     // tokens chosen by the language, not free speech
+	// sure is the likelihood of these, with the end unless free speech ends the text.
+	sure  likelihood
 	quiet float64 // the end's log-probability given silence
 }
 
 func (f finished) evidence() evidence {
-	return evidence{likelihood: f.likelihood, tokens: len(f.tokens), held: f.held}
+	return evidence{sound: f.sound, sure: f.sure, tokens: len(f.tokens), held: f.held}
 }
 
 // beamResult is what one walk found.
@@ -136,7 +139,7 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			sum := logSum(row)
 			if h.state != opening && b.lex.lang.Accepts(h.state) {
 				end := b.endScore(row) - sum
-				f := finished{tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end, held: h.held, quiet: float64(h.prior.end)}
+				f := finished{tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end, held: h.held, sure: b.sureWithEnd(h, end), quiet: float64(h.prior.end)}
 				res.whole = append(res.whole, f)
 				best = math.Max(best, f.score(b.priorWeight))
 			}
@@ -246,6 +249,14 @@ func (b *beam) extend(alive []*hypothesis) error {
 	return b.decode(&b.rows)
 }
 
+// sureWithEnd is the likelihood of what the language chose of a text that ends here.
+func (b *beam) sureWithEnd(h *hypothesis, end float64) likelihood {
+	if b.lex.dictation(h.state) {
+		return h.sure
+	}
+	return likelihood{h.sure.sound + end, h.sure.silence + float64(h.prior.end)}
+}
+
 // grow appends every way a hypothesis can go on.
 func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64) []candidate {
 	if b.lex.dictation(h.state) {
@@ -290,6 +301,32 @@ func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64
 	return grown
 }
 
+// spellings is how many candidates are looked at for each hypothesis kept: there
+// are thousands, and sorting out which spell the same words costs far more than
+// seeing that they are behind.
+const spellings = 8
+
+// foremost keeps the candidates that are not behind the n best, in their order.
+func (b *beam) foremost(grown []candidate, n int) []candidate {
+	if len(grown) <= n {
+		return grown
+	}
+	scores := make([]float64, len(grown))
+	for i, c := range grown {
+		scores[i] = c.score(b.priorWeight)
+	}
+	sorted := slices.Clone(scores)
+	slices.Sort(sorted)
+	line := sorted[len(sorted)-n]
+	kept := make([]candidate, 0, n)
+	for i, c := range grown {
+		if scores[i] >= line {
+			kept = append(kept, c)
+		}
+	}
+	return kept
+}
+
 // rareMark is the log-probability below which a comma or a hyphen is not tried.
 // It says nothing about the words, and each one tried takes the place of
 // another word.
@@ -309,7 +346,7 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 	}
 	at := map[place]int{}
 	var groups []group
-	for _, c := range grown {
+	for _, c := range b.foremost(grown, spellings*b.width) {
 		key := place{c.state, c.from.spoken + letters(b.model.words[c.token])}
 		i, ok := at[key]
 		if !ok {
@@ -331,10 +368,12 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 		h := &hypothesis{
 			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
 			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,
-			held: g.best.from.held,
+			held: g.best.from.held, sure: g.best.from.sure,
 		}
-		if !b.lex.dictation(g.best.from.state) {
+		if from := g.best.from; !b.lex.dictation(from.state) {
 			h.held++
+			h.sure.sound += g.all.sound - from.sound
+			h.sure.silence += g.all.silence - from.silence
 		}
 		parents[h] = g.best.from
 		next = append(next, h)

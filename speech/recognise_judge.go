@@ -4,19 +4,21 @@ import "math"
 
 // evidence is what a reading is judged by.
 type evidence struct {
-	likelihood     // of its likeliest text, with the end
-	tokens     int // of that text
-	held       int // of these, chosen by the language and not free speech
+	sound  float64    // log-probability of its likeliest text given the sound, with the end
+	tokens int        // of that text
+	held   int        // of these, chosen by the language and not free speech
+	sure   likelihood // of those
 }
 
-// How likely is the best reading right? A logistic regression on
+// How likely is the best reading right? Free speech fits any sound, so that in
+// "note …" only the words before it can tell: of a text with free speech, only
+// the tokens that the language chose are looked at. A logistic regression on
 //
 //   - odds: the natural logarithm of the posterior odds of its meaning against
 //     every other meaning found;
 //   - gap: how much likelier the model finds its own unrestricted reading, for
 //     each token that the language chose. Speech not meant for us has an
-//     unrestricted reading that fits far better; in "note …" only the first
-//     words can tell, so the free ones do not dilute them;
+//     unrestricted reading that fits far better;
 //   - fit: the log-probability of a token given the sound;
 //   - gain: by how much the sound makes a token likelier than silence does. A
 //     command picked out of talk or noise gains little: it is merely the
@@ -53,14 +55,14 @@ const (
 // confidence is the probability that a reading of this evidence is right.
 func confidence(e evidence, posterior, freeLogProb float64, freeTokens int) float64 {
 	posterior = min(max(posterior, 1e-4), 1-1e-3)
-	n := float64(e.tokens + 1)
+	n := float64(e.held + 1)
 	x := judgeConstant +
 		judgeOdds*math.Log(posterior/(1-posterior)) +
-		judgeGap*max(0, freeLogProb-e.sound)/float64(e.held+1) +
-		judgeFit*e.sound/n +
-		judgeGain*(e.sound-e.silence)/n +
+		judgeGap*max(0, freeLogProb-e.sound)/n +
+		judgeFit*e.sure.sound/n +
+		judgeGain*(e.sure.sound-e.sure.silence)/n +
 		judgeUnexplained*max(0, math.Log(float64(freeTokens+2)/float64(e.tokens+2))) +
-		judgeLength*math.Log(float64(e.held+1))
+		judgeLength*math.Log(n)
 	return 1 / (1 + math.Exp(-x))
 }
 

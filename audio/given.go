@@ -102,6 +102,11 @@ func (g *Given) Frame(lost int) Samples {
 	copy(in, g.past)
 	g.queue.given.read(in[len(g.past):])
 	copy(g.past, in[need:])
+	if Samples(in).Peak() == 0 {
+		g.phase += FrameSize*g.down - need*g.up
+		clear(g.frame)
+		return g.frame // silence, most of the day
+	}
 	for n := range g.frame {
 		at := g.phase + n*g.down // at the raised rate
 		taps := g.phases[at%g.up]

@@ -139,7 +139,8 @@ type LoudspeakerConfig struct {
 	// converted; the system converts to its own. Default [Rate].
 	Rate int
 	// Period is the device's period, and all that waits in the sound server.
-	// Default 25 ms: shorter ones start sooner and break up when the processor is busy.
+	// Default one frame, 32 ms: shorter ones start sooner, break up when the
+	// processor is busy and keep an idle one awake.
 	Period time.Duration
 	// Latency is how long after the last sample was handed over the room may
 	// still hear it. Default 150 ms, measured over PulseAudio.
@@ -169,7 +170,7 @@ func OpenLoudspeaker(cfg LoudspeakerConfig) (*Loudspeaker, error) {
 		cfg.Rate = Rate
 	}
 	if cfg.Period == 0 {
-		cfg.Period = 25 * time.Millisecond
+		cfg.Period = FrameTime
 	}
 	if cfg.Latency == 0 {
 		cfg.Latency = 150 * time.Millisecond

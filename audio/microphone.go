@@ -30,7 +30,8 @@ const reopenEvery = time.Second
 type MicrophoneConfig struct {
 	// Device is the name or a part of it; empty is the system's default.
 	Device string
-	// Period is the device's period. Default 20 ms.
+	// Period is the device's period. Default one frame: a shorter one wakes the
+	// computer more often and hands over nothing sooner.
 	Period time.Duration
 	// Tell is called with a line for the user when the device goes away, comes
 	// back or sound is lost. It is called from Next. May be nil.
@@ -77,7 +78,7 @@ type Microphone struct {
 // 16 kHz mono. [ErrNoDevice] when there is none of that name.
 func OpenMicrophone(cfg MicrophoneConfig) (*Microphone, error) {
 	if cfg.Period == 0 {
-		cfg.Period = 20 * time.Millisecond
+		cfg.Period = FrameTime
 	}
 	if cfg.Tell == nil {
 		cfg.Tell = func(string) {}

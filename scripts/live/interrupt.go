@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"putback/audio"
 	"putback/audio/audiotest"
 )
 
@@ -105,25 +104,20 @@ func (b *bench) interruptions(h *host, name string, settings []string, server bo
 			continue
 		}
 		time.Sleep(time.Duration(500+100*(i%3)) * time.Millisecond)
-		from, spoken := mic.Length(), speaker.Length()
+		from, turns := mic.Length(), len(program.Turns())
 		sent := mouth.say(clip)
 		time.Sleep(clip.Duration() + 2500*time.Millisecond)
 		end, fit := locate(mic.Since(from), mouth.piece(sent, sent+endOfSpeech(clip)))
-		stopped := silence(speaker, spoken)
-		if fit > 0.3 && stopped >= 0 {
-			gap := speaker.TimeOf(stopped).Sub(mic.TimeOf(from + end + endOfSpeech(clip)))
-			if gap < 1500*time.Millisecond && interrupted(program) {
-				after = append(after, gap.Seconds())
-			} else {
-				missed++
-			}
+		stopped, ok := program.WaitTurn(turns, 0, func(t audiotest.Turn) bool { return t.Outcome == "stopped" || t.Outcome == "called" })
+		if ok && fit > 0.3 {
+			after = append(after, stopped.Came.Sub(mic.TimeOf(from+end+endOfSpeech(clip))).Seconds())
 		} else {
 			missed++
 		}
 		b.untilSilent(speaker)
 		time.Sleep(500 * time.Millisecond)
 	}
-	fmt.Printf("%s: of %d answers %d were stopped by a word, %.2f s p50 and %.2f s p95 after its last sample; %d not stopped, %d never begun\n",
+	fmt.Printf("%s: of %d answers %d were stopped by a word, told to fall silent %.2f s p50 and %.2f s p95 after its last sample; %d not stopped, %d never begun\n",
 		name, tries, len(after), quantile(after, 0.5), quantile(after, 0.95), missed, unspoken)
 	program.Stop()
 	for _, line := range program.Told() {
@@ -142,32 +136,4 @@ func until(most time.Duration, is func() bool) bool {
 		}
 	}
 	return is()
-}
-
-// silence is the first sample from n on after which nothing sounds for 500 ms,
-// longer than any pause in a reply; -1 for none.
-func silence(rec *audiotest.Recorder, n int) int {
-	const most = audio.Rate / 2
-	run := 0
-	for i, v := range rec.Since(n) {
-		if v > 0.001 || v < -0.001 {
-			run = 0
-			continue
-		}
-		if run++; run == most {
-			return n + i - most + 1
-		}
-	}
-	return -1
-}
-
-// interrupted reports whether one of the last turns stopped the program.
-func interrupted(p *audiotest.Program) bool {
-	turns := p.Turns()
-	for _, t := range turns[max(0, len(turns)-3):] {
-		if t.Outcome == "stopped" || t.Outcome == "called" {
-			return true
-		}
-	}
-	return false
 }

@@ -178,8 +178,10 @@ func (l *loop) runLive(ctx context.Context) error {
 		}()
 	}
 	var ended bool
-	poll := time.NewTicker(20 * time.Millisecond)
+	poll := time.NewTicker(pollEvery)
+	poll.Stop()
 	defer poll.Stop()
+	polling := false
 	for {
 		select {
 		case <-ctx.Done():
@@ -207,11 +209,23 @@ func (l *loop) runLive(ctx context.Context) error {
 		case <-poll.C:
 			l.pollTalk()
 		}
+		// Only a reply needs looking after between two frames; an idle computer
+		// is not woken for nothing.
+		if speaks := l.talk != nil; speaks != polling {
+			if polling = speaks; speaks {
+				poll.Reset(pollEvery)
+			} else {
+				poll.Stop()
+			}
+		}
 		if ended && l.talk == nil && len(l.waiting) == 0 && l.now == nil {
 			return nil
 		}
 	}
 }
+
+// pollEvery is how often a reply under way is looked at.
+const pollEvery = 20 * time.Millisecond
 
 // listenJobs recognises, one at a time.
 func (l *loop) listenJobs(ctx context.Context) {

@@ -37,7 +37,7 @@ func checkCommand() *cobra.Command {
 				}
 			}
 			if bad > 0 {
-				return fmt.Errorf("%d errors; each line above says where and what to do", bad)
+				return fmt.Errorf("errors: %d; each line above says where and what to do", bad)
 			}
 			return nil
 		},

@@ -51,7 +51,7 @@ func (f *jobFlags) load(errOut io.Writer) (*jobs.Sheet, error) {
 	}
 	sheet, problems := jobs.LoadSheet(f.sheet)
 	if bad := printProblems(errOut, problems); bad > 0 || sheet == nil {
-		return nil, fmt.Errorf("the sheet %s has %d errors; mend the lines named above, then `putback check %s`", f.sheet, max(bad, 1), f.sheet)
+		return nil, fmt.Errorf("the sheet %s cannot be taken in, errors: %d; mend the lines named above, then `putback check %s`", f.sheet, max(bad, 1), f.sheet)
 	}
 	return sheet, nil
 }

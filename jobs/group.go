@@ -187,6 +187,9 @@ func narrow(list []*group, f *intent.Fastener, able func(*group) bool) []*group 
 				if g.Kind == "" {
 					return fitOpen
 				}
+				if screwed[g.Kind] && screwed[f.Kind] && g.Kind != f.Kind {
+					return fitOpen
+				}
 				return yesNo(g.Kind == f.Kind)
 			})
 		}
@@ -212,6 +215,9 @@ func narrow(list []*group, f *intent.Fastener, able func(*group) bool) []*group 
 	}
 	return list
 }
+
+// screwed are kinds that are called by each other's names.
+var screwed = map[string]bool{"bolt": true, "screw": true}
 
 // keepBest keeps the certain fits, or where there are none the possible ones.
 func keepBest(list []*group, f func(*group) fit) []*group {

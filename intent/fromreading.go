@@ -294,6 +294,16 @@ func (d *decoder) size() (Size, error) {
 	return Size{}, errors.New("the size is missing")
 }
 
+// sizeIfSaid is the size, the zero Size when none was said: it will be asked for.
+func (d *decoder) sizeIfSaid() (Size, error) {
+	for _, slot := range []string{"wrench", "thread", "hexkey", "drive"} {
+		if d.has(slot) {
+			return d.size()
+		}
+	}
+	return Size{}, nil
+}
+
 func (d *decoder) intent() (Intent, error) {
 	if in, ok := plainIntents[d.r.Rule]; ok {
 		return in, nil
@@ -471,11 +481,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"askLocker": func(*decoder) (Intent, error) { return AskLocker{}, nil },
 	"askThread": func(d *decoder) (Intent, error) {
-		size, err := d.size()
+		size, err := d.sizeIfSaid()
 		return AskThread{size}, err
 	},
 	"askHead": func(d *decoder) (Intent, error) {
-		size, err := d.size()
+		size, err := d.sizeIfSaid()
 		return AskHead{size}, err
 	},
 	"askSetting": func(d *decoder) (Intent, error) {
@@ -512,7 +522,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return AskPattern{Count: n, Loosen: d.get("loosen") == "yes"}, err
 	},
 	"askEngage": func(d *decoder) (Intent, error) {
-		size, err := d.size()
+		size, err := d.sizeIfSaid()
 		if err != nil {
 			return nil, err
 		}

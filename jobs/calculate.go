@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -28,9 +29,11 @@ func (d *draft) calculate(in intent.Intent) bool {
 		d.guideAsked(k)
 		return true
 	case intent.AskThread:
-		a, err = fastening.AnswerThread(sizeKnown(v.Size, "", false))
+		d.askThread(sizeKnown(v.Size, "", false), fastening.AnswerThread)
+		return true
 	case intent.AskHead:
-		a, err = fastening.AnswerHead(sizeKnown(v.Size, "", false))
+		d.askThread(sizeKnown(v.Size, "", false), fastening.AnswerHead)
+		return true
 	case intent.AskPattern:
 		if v.Loosen {
 			a, err = fastening.AnswerLoosening(v.Count)
@@ -60,7 +63,10 @@ func (d *draft) calculate(in intent.Intent) bool {
 		d.settingAsked(v)
 		return true
 	case intent.AskEngage:
-		a, err = fastening.AnswerEngage(sizeKnown(v.Size, "", false), v.Turns, v.Depth, fastening.Material(v.Material))
+		d.askThread(sizeKnown(v.Size, "", false), func(k fastening.Known) (fastening.Answer, error) {
+			return fastening.AnswerEngage(k, v.Turns, v.Depth, fastening.Material(v.Material))
+		})
+		return true
 	default:
 		d.keep = false
 		return false
@@ -77,18 +83,18 @@ func (d *draft) answered(a fastening.Answer, err error) {
 	d.tell(ReplyAnswer, a.Spoken())
 }
 
-// asking makes an answer's question a pending one; again decides with what was answered.
-func (d *draft) asking(a fastening.Answer, again func(d *draft, said string)) {
+// asking makes an answer's question a pending one; again decides with what was
+// answered and gives false when that is no answer.
+func (d *draft) asking(a fastening.Answer, again func(d *draft, said string) bool) {
 	d.keep = false
 	d.ask = &question{other: func(d *draft, text string, q *measure.Quantity) bool {
-		if q != nil && q.Said != "" {
+		switch {
+		case q != nil && q.Unit.Dimension() == measure.Length:
+			text = measure.Quantity{Amount: q.Amount, Unit: q.Unit}.String()
+		case q != nil && q.Said != "":
 			text = q.Said
 		}
-		if normal(text) == "" {
-			return false
-		}
-		again(d, text)
-		return true
+		return normal(text) != "" && again(d, text)
 	}}
 	for _, c := range a.Choices {
 		d.ask.choices = append(d.ask.choices, choice{c, func(d *draft) { again(d, c) }})
@@ -97,26 +103,33 @@ func (d *draft) asking(a fastening.Answer, again func(d *draft, said string)) {
 	d.reply.Choices = a.Choices
 }
 
-// narrowed takes the answer to "is it the wrench or the thread" or "which thread" into k.
+// narrowed takes the answer to "is it the wrench or the thread", "which thread"
+// or "which wrench size" into k. A bare number is the size asked for, or where
+// the size is known the thread.
 func narrowed(k fastening.Known, said string) fastening.Known {
 	switch said {
 	case "wrench":
 		k.Kind = fastening.KindWrench
+		return k
 	case "thread":
 		k.Kind = fastening.KindThread
-	default:
-		k.Thread = said
+		return k
 	}
+	if v, err := measure.ParseNumber(said); err == nil && k.Size.Given() {
+		said = fmt.Sprintf("M%g", v)
+	} else if err == nil {
+		said = measure.Quantity{Amount: v, Unit: measure.Millimetre}.String()
+	}
+	if q, err := measure.ParseAs(measure.Length, said); err == nil && !k.Size.Given() {
+		k.Size, k.Kind = q, fastening.KindUnknown
+		return k
+	}
+	k.Thread = said
 	return k
 }
 
 func (d *draft) judgeAsked(k fastening.Known, torque measure.Quantity) {
-	a, err := fastening.AnswerJudge(k, torque)
-	if err == nil && a.Ask != "" {
-		d.asking(a, func(d *draft, said string) { d.judgeAsked(narrowed(k, said), torque) })
-		return
-	}
-	d.answered(a, err)
+	d.askThread(k, func(k fastening.Known) (fastening.Answer, error) { return fastening.AnswerJudge(k, torque) })
 }
 
 // guideAsked gives a guide figure, except for what is tightened by the maker's
@@ -130,22 +143,26 @@ func (d *draft) guideAsked(k fastening.Known) {
 		d.say(ReplyAnswer, "%s", why)
 		return
 	}
-	a, err := fastening.AnswerGuide(k)
-	if err == nil && a.Ask != "" {
-		d.asking(a, func(d *draft, said string) { d.guideAsked(narrowed(k, said)) })
-		return
-	}
-	d.answered(a, err)
+	d.askThread(k, fastening.AnswerGuide)
 }
 
-// askThread answers about one thread, after asking which when the size fits several.
+// askThread answers about one thread or size, after asking which where it is
+// not said or fits several.
 func (d *draft) askThread(k fastening.Known, answer func(fastening.Known) (fastening.Answer, error)) {
 	a, err := answer(k)
-	if err == nil && a.Ask != "" {
-		d.asking(a, func(d *draft, said string) { d.askThread(narrowed(k, said), answer) })
+	if err != nil || a.Ask == "" {
+		d.answered(a, err)
 		return
 	}
-	d.answered(a, err)
+	d.asking(a, func(d *draft, said string) bool {
+		n := narrowed(k, said)
+		b, err := answer(n)
+		if err != nil || b.Spoken() == a.Spoken() {
+			return false
+		}
+		d.askThread(n, answer)
+		return true
+	})
 }
 
 // settingAsked says what to set: on the wrench in hand, else on the best of the sheet's.
@@ -159,14 +176,17 @@ func (d *draft) settingAsked(v intent.AskSetting) {
 	}
 	a, err := fastening.AnswerSetting(v.Torque, fastening.Adapter{Lever: v.Lever, Length: v.Adapter, Angle: v.Angle}, ws)
 	if err == nil && a.Ask != "" {
-		d.asking(a, func(d *draft, said string) {
+		d.asking(a, func(d *draft, said string) bool {
+			if _, err := measure.ParseNumber(said); err == nil {
+				said += " " + v.Adapter.Unit.Symbol
+			}
 			q, err := measure.ParseAs(measure.Length, said)
 			if err != nil {
-				d.say(ReplyAnswer, "That is no length. Ask again with it.")
-				return
+				return false
 			}
 			v.Lever = q
 			d.settingAsked(v)
+			return true
 		})
 		return
 	}

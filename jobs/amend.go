@@ -129,7 +129,7 @@ func (b *Bench) Amend(now time.Time, seq int64, in intent.Intent, h Heard) (Outc
 	if err := b.journal.append(context.Background(), events, turn); err != nil {
 		return doing(err)
 	}
-	b.state, b.undo, b.question, b.fix, b.last = after, nil, nil, nil, reply
+	b.state, b.undo, b.question, b.fixes, b.last = after, nil, nil, nil, reply
 	b.remember(events)
 	return Outcome{Reply: reply, Events: events}, nil
 }
@@ -242,6 +242,29 @@ func (b *Bench) without(turn int64, e Event) (*State, error) {
 	}
 	st.Seq = e.Seq
 	return st, nil
+}
+
+// uncorrected gives what an entry says without its correction e.
+func (b *Bench) uncorrected(e Event) ([]Event, error) {
+	v, err := read[amend](e)
+	if err != nil {
+		return nil, err
+	}
+	var list []Event
+	if err := b.journal.each(func(e Event) error { list = append(list, e); return nil }, "WHERE turn = ? ORDER BY seq", v.Turn); err != nil {
+		return nil, err
+	}
+	still, err := b.journal.amendments(0, e.Turn, b.state.Struck)
+	if err != nil {
+		return nil, err
+	}
+	if a, ok := still[v.Turn]; ok && len(list) > 0 {
+		list = a.in(list[0])
+	}
+	if len(list) == 0 {
+		return nil, fmt.Errorf("entry %d: %w", v.Turn, ErrNoEntry)
+	}
+	return list, nil
 }
 
 // remember keeps events that were just written for the page and for the stored state.

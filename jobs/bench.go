@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -44,7 +45,7 @@ type Bench struct {
 	journal   *journal
 	state     *State
 	question  *question
-	fix       *correction
+	fixes     []correction // how the last entries are said anew, newest last
 	last      Reply   // what was said last
 	recent    []Event // newest last, at most recentMax
 	undo      []undone
@@ -162,13 +163,12 @@ type draft struct {
 	reply   Reply
 	ask     *question
 	keep    bool // a pending question stays open
+	answers bool // what is decided answers the open question
 	auto    bool
 	err     error
 	fix     func(d *draft, v intent.Choice) bool // says the entry anew, corrected
+	mends   *correction                          // the entry this turn corrects
 	numbers []float64                            // said in the reply, to be checked for sound-alikes
-
-	struck  []Event // the strike that a correction begins with, written together with it
-	strikes int64   // the turn it takes back
 }
 
 func (b *Bench) draft(now time.Time, h Heard) *draft {
@@ -216,20 +216,7 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	if q := b.question; q != nil && q.old(now) {
 		b.question = nil
 	}
-	var d *draft
-	var struck []Event
-	if v, ok := in.(intent.Choice); ok {
-		var err error
-		if d, struck, ok, err = b.correct(now, v, h); err != nil {
-			return Outcome{}, err
-		} else if !ok {
-			d = nil
-		}
-	}
-	if d == nil {
-		d = b.draft(now, h)
-		b.decide(d, in)
-	}
+	d := b.turn(now, in, h)
 	if d.err != nil {
 		return Outcome{}, fmt.Errorf("%s: %w", d.doing(), d.err)
 	}
@@ -239,17 +226,14 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 		if out.Events, err = b.commit(d); err != nil {
 			return Outcome{}, err
 		}
-		b.fix = nil
-		if d.fix != nil {
-			b.fix = &correction{turn: out.Events[len(out.Events)-1].Turn, at: now, redo: d.fix}
-		}
+		b.remake(d)
 	}
-	out.Events = append(struck, out.Events...)
 	switch {
 	case d.ask != nil:
 		b.question = d.ask
 		b.question.asked = now
 		b.question.reply = out.Reply
+		b.question.heard = cmp.Or(b.question.heard, h.Text)
 	case !d.keep:
 		b.question = nil
 	}
@@ -257,6 +241,37 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 		b.last = out.Reply
 	}
 	return out, nil
+}
+
+// turn decides what an intent leads to.
+func (b *Bench) turn(now time.Time, in intent.Intent, h Heard) *draft {
+	if q := b.question; q != nil && q.corrects != nil && !b.state.Quiet {
+		// The answer belongs to the entry that is said anew.
+		if try := b.past(now, h, *q.corrects); b.answer(try, in) {
+			return b.amended(try, *q.corrects)
+		}
+	}
+	if v, ok := in.(intent.Choice); ok {
+		if d, ok := b.correct(now, v, h); ok {
+			return d
+		}
+	}
+	d := b.draft(now, h)
+	b.decide(d, in)
+	return d
+}
+
+// remake keeps what the committed turn can be corrected by.
+func (b *Bench) remake(d *draft) {
+	if d.fix == nil {
+		return
+	}
+	turn := d.events[0].Turn
+	c := correction{turn: turn, entry: turn, before: d.before, at: d.now, redo: d.fix}
+	if d.mends != nil {
+		c.entry, c.before = d.mends.entry, d.mends.before
+	}
+	b.correctable(c)
 }
 
 func (d *draft) doing() string {
@@ -289,15 +304,16 @@ func (b *Bench) commit(d *draft) ([]Event, error) {
 	}
 	changes := !d.auto && drop == 0
 	turn := events[0].Turn
-	if d.struck != nil {
-		drop = d.strikes
-		events = append(d.struck, events...)
+	from := drop // what was remembered of turns from here on is no longer so
+	if d.mends != nil {
+		drop, from = d.mends.entry, d.mends.entry+1
 	}
 	if err := b.journal.append(context.Background(), events, drop); err != nil {
 		return nil, err
 	}
 	if drop > 0 {
-		b.undo = slices.DeleteFunc(b.undo, func(u undone) bool { return u.turn >= drop })
+		b.undo = slices.DeleteFunc(b.undo, func(u undone) bool { return u.turn >= from })
+		b.fixes = slices.DeleteFunc(b.fixes, func(c correction) bool { return c.turn >= from })
 	}
 	if changes {
 		b.undo = append(b.undo, undone{turn, d.before})

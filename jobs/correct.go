@@ -1,62 +1,124 @@
 package jobs
 
 import (
+	"errors"
+	"slices"
+	"strings"
 	"time"
 
 	"putback/intent"
 	"putback/jobs/measure"
 )
 
-// correctionTime is how long "make that five" is taken as a correction of the
-// last entry; later nobody knows any more what "that" was.
+// correctionTime is how long "make that five" is taken as a correction of an
+// entry; later nobody knows any more what "that" was.
 const correctionTime = time.Minute
 
-// correction is how the last entry is said anew with one thing changed. It
-// gives false when the words change nothing in it.
+// correction is how an entry is said anew with one thing changed. Redo gives
+// false when the words change nothing in it.
 type correction struct {
-	turn int64
-	at   time.Time
-	redo func(d *draft, v intent.Choice) bool
+	turn   int64 // the turn that says what counts: the entry, or its last correction
+	entry  int64 // the turn of the entry itself
+	before *State
+	at     time.Time
+	redo   func(d *draft, v intent.Choice) bool
 }
 
-// correct takes the last entry back and says it anew with what v changes:
-// "make that five", "I meant the sump". The events are those of the strike;
-// false: v corrects nothing. The new entry is left in the draft, which stands
-// on the state after the strike.
-func (b *Bench) correct(now time.Time, v intent.Choice, h Heard) (*draft, []Event, bool, error) {
-	c := b.fix
-	if c == nil || b.question != nil || b.state.Quiet || now.Sub(c.at) > correctionTime || len(b.undo) == 0 {
-		return nil, nil, false, nil
+// correctable remembers how the entry of turn is said anew.
+func (b *Bench) correctable(c correction) {
+	b.fixes = append(b.fixes, c)
+	if n := len(b.fixes) - undoMax; n > 0 {
+		b.fixes = slices.Delete(b.fixes, 0, n)
 	}
-	last := b.undo[len(b.undo)-1]
-	if last.turn != c.turn {
-		return nil, nil, false, nil
+}
+
+// correct says an entry anew with what v changes: "make that five", "I meant the
+// sump". The journal keeps both, as after [Bench.Amend], and "strike that" brings
+// back what was there before. The last entry is meant; where v changes nothing
+// in it, and the words say that something is to be changed, the one before of
+// the last minute. False: v corrects nothing.
+func (b *Bench) correct(now time.Time, v intent.Choice, h Heard) (*draft, bool) {
+	if b.question != nil || b.state.Quiet {
+		return nil, false
 	}
-	// Tried first on the state before: nothing is struck for what cannot be said anew.
-	try := &draft{now: now, heard: h, before: last.before, st: last.before.clone(), bench: b}
-	if !c.redo(try, v) || try.err != nil || len(try.events) == 0 && try.ask == nil {
-		return nil, nil, false, nil
+	said := corrects(h.Text)
+	tried := map[int64]bool{}
+	for i := len(b.fixes) - 1; i >= 0; i-- {
+		c := b.fixes[i]
+		last := len(b.undo) > 0 && b.undo[len(b.undo)-1].turn == c.turn
+		if tried[c.entry] || now.Sub(c.at) > correctionTime || !last && !said {
+			continue
+		}
+		tried[c.entry] = true
+		try := b.past(now, h, c)
+		if c.redo(try, v) && try.err == nil {
+			return b.amended(try, c), true
+		}
 	}
-	s := b.draft(now, h)
-	s.add(KindStrike, strike{Turn: c.turn})
-	if s.err != nil {
-		return nil, nil, false, s.err
+	if !said {
+		return nil, false
 	}
-	after, err := b.struck(c.turn, s.events[0].Seq)
-	if err != nil {
-		return nil, nil, false, err
+	d := b.draft(now, h)
+	if v.Quantity != nil {
+		d.say(ReplyAnswer, "I find no figure of the last minute to change. Say it anew, or strike that.")
+	} else {
+		d.say(ReplyAnswer, "I find nothing of the last minute to change. Say it anew, or strike that.")
 	}
-	// Both go to the disk in one: a power cut between them would cost the entry.
-	d := &draft{now: now, heard: h, before: after, st: after.clone(), bench: b, struck: s.events, strikes: c.turn}
-	c.redo(d, v)
-	if d.err != nil || len(d.events) > 0 {
-		return d, nil, true, nil
+	return d, true
+}
+
+// past is a draft on the state before the entry of c.
+func (b *Bench) past(now time.Time, h Heard, c correction) *draft {
+	return &draft{now: now, heard: h, before: c.before, st: c.before.clone(), bench: b}
+}
+
+// corrects tells whether words say that something is to be changed, and are no
+// bare answer.
+func corrects(text string) bool {
+	said := " " + normal(text) + " "
+	for _, w := range []string{" make that ", " make it ", " i meant ", " i mean ", " i said "} {
+		if strings.Contains(said, w) {
+			return true
+		}
 	}
-	events, err := b.commit(s)
-	if err != nil {
-		return nil, nil, false, err
+	return false
+}
+
+// amended makes what was decided on the state before an entry the correction
+// of it. A question asked on the way goes on with the entry as it is.
+func (b *Bench) amended(try *draft, c correction) *draft {
+	d := b.draft(try.now, try.heard)
+	if try.err != nil {
+		d.err = try.err
+		return d
 	}
-	return d, events, true, nil
+	d.reply, d.numbers, d.ask, d.keep = try.reply, try.numbers, try.ask, try.keep
+	switch {
+	case d.ask != nil:
+		d.ask.corrects = &c
+		return d
+	case len(try.events) == 0:
+		if !try.keep {
+			d.reply.Text = strings.Replace(d.reply.Text, nothingWritten, "It stays as it was.", 1)
+		}
+		return d
+	}
+	a := amend{Turn: c.entry}
+	for _, e := range try.events {
+		a.Events = append(a.Events, amended{e.Kind, e.Data})
+	}
+	d.add(KindAmend, a)
+	if d.err != nil {
+		return d
+	}
+	st, err := b.without(c.entry, d.events[0])
+	if errors.Is(err, ErrBuiltOn) {
+		n := b.draft(try.now, try.heard)
+		n.say(ReplyAnswer, "What you said since builds on it. Strike that first.")
+		return n
+	}
+	d.st, d.err, d.fix, d.mends = st, err, try.fix, &c
+	return d
 }
 
 // number reads a whole number an answer names, 0 none.

@@ -50,8 +50,84 @@ func TestADictatedFigureIsCorrected(t *testing.T) {
 	s.expect(intent.Measure{Name: "cover flatness", Value: mm(0.04)}, "Cover flatness 0.04 mm, within the limit.")
 	s.expect(intent.Choice{Text: "0.06 mm", Quantity: &measure.Quantity{Amount: 0.06, Unit: measure.Millimetre}},
 		"Cover flatness 0.06 mm, 0.01 mm over the limit of 0.05 mm.")
-	s.expect(intent.Strike{}, "Struck: cover flatness: 0.06 mm.")
-	require.Empty(t, s.b.View(s.now).Limits[3].Value, "both are gone, the wrong one by the correction")
+	s.expect(intent.Strike{}, "Struck: cover flatness: 0.06 mm. Back to: cover flatness: 0.04 mm.")
+	require.Equal(t, "0.04 mm", s.b.View(s.now).Limits[3].Value)
+	s.expect(intent.Strike{}, "Struck: cover flatness: 0.04 mm.")
+	require.Empty(t, s.b.View(s.now).Limits[3].Value)
+}
+
+func heard(s *session, text string, n float64) string {
+	s.t.Helper()
+	s.now = s.now.Add(2 * time.Second)
+	out, err := s.b.Do(s.now, intent.Choice{Text: text, Quantity: &measure.Quantity{Amount: n}}, Heard{Text: text, Confidence: 1})
+	require.NoError(s.t, err)
+	return out.Reply.Text
+}
+
+func TestAStruckCorrectionBringsBackWhatWasBefore(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	empty := bareState(t, s.b)
+	out := func() int { return s.b.View(s.now).Groups[0].Out }
+	s.do(intent.Removed{Items: bolts(4), Where: "front cover short"})
+	four := bareState(t, s.b)
+	heard(s, "make that five", 5)
+	five := bareState(t, s.b)
+	s.expect(intent.AskLast{}, "5 off the front cover short, just now.")
+	heard(s, "make that six", 6)
+	require.Equal(t, 6, out())
+	s.expect(intent.Strike{}, "Struck: 6 off the front cover short. Back to: 5 off the front cover short.")
+	require.Equal(t, five, bareState(t, s.b))
+	s.restart()
+	require.Equal(t, five, bareState(t, s.b), "and folded anew from the file")
+	s.expect(intent.Strike{}, "Struck: 5 off the front cover short. Back to: 4 off the front cover short.")
+	require.Equal(t, four, bareState(t, s.b))
+	s.expect(intent.Strike{}, "Struck: 4 off the front cover short.")
+	require.Equal(t, empty, bareState(t, s.b))
+	s.expect(intent.Strike{}, "Nothing to strike.")
+	s.restart()
+	require.Equal(t, empty, bareState(t, s.b))
+}
+
+func TestACorrectionReachesOverANote(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Removed{Items: bolts(4), Where: "front cover short"})
+	s.do(intent.Note{Text: "the gasket is torn"})
+	s.expect(intent.Choice{Text: "five", Quantity: &measure.Quantity{Amount: 5}}, "I had asked nothing.") // no word of changing
+	require.Equal(t, "Five bolts off the front cover short. Seven still to come.", heard(s, "make that five", 5))
+	v := s.b.View(s.now)
+	require.Equal(t, 5, v.Groups[0].Out)
+	require.Len(t, v.Notes, 1, "the note stays")
+	s.expect(intent.Strike{}, "Struck: 5 off the front cover short. Back to: 4 off the front cover short.")
+	s.wait(2 * time.Minute)
+	require.Equal(t, "I find no figure of the last minute to change. Say it anew, or strike that.", heard(s, "make that five", 5))
+	s.restart()
+	require.Equal(t, 4, s.b.View(s.now).Groups[0].Out)
+}
+
+func TestACorrectionThatOthersBuildOnIsRefused(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Removed{Items: bolts(3), Where: "pump pulley bolts"})
+	s.do(intent.Refitted{Items: bolts(3), Where: "pump pulley bolts"})
+	s.do(intent.Tighten{Name: "pump pulley bolts"})
+	s.do(intent.Done{Pass: true})
+	all := bareState(t, s.b)
+	require.Equal(t, "What you said since builds on it. Strike that first.", heard(s, "make that two", 2))
+	require.Equal(t, all, bareState(t, s.b))
+}
+
+func TestACorrectionThatMustBeAskedAboutLeavesTheEntryUntilTheAnswer(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Removed{Items: bolts(4), Where: "front cover short"})
+	four := bareState(t, s.b)
+	require.Equal(t, "The sheet has twelve, that makes fourteen: where were the two?", heard(s, "make that fourteen", 14))
+	require.Equal(t, four, bareState(t, s.b))
+	s.expect(intent.No{}, "It stays as it was.")
+	require.Equal(t, four, bareState(t, s.b))
+	heard(s, "make that fourteen", 14)
+	s.do(intent.Yes{})
+	require.Equal(t, 14, s.b.View(s.now).Groups[0].Out)
+	require.Contains(t, s.do(intent.Strike{}).Text, "Back to: 4 off the front cover short.")
+	require.Equal(t, four, bareState(t, s.b))
 }
 
 func TestACorrectionIsOnlyTakenAtOnce(t *testing.T) {
@@ -62,8 +138,7 @@ func TestACorrectionIsOnlyTakenAtOnce(t *testing.T) {
 	require.Equal(t, 4, s.b.View(s.now).Groups[3].Out)
 }
 
-// A correction takes the entry back and says it anew. When the new one cannot
-// be written, the old one stands: the two go to the disk in one.
+// When a correction cannot be written, the entry stands.
 func TestACorrectionThatCannotBeWrittenLeavesTheEntry(t *testing.T) {
 	b, err := OpenMemory(Options{Sheet: DemoSheet(), Now: start})
 	require.NoError(t, err)
@@ -71,7 +146,7 @@ func TestACorrectionThatCannotBeWrittenLeavesTheEntry(t *testing.T) {
 	_, err = b.Do(start, intent.Removed{Items: bolts(4), Where: "pump bolts"}, Heard{})
 	require.NoError(t, err)
 	before, events := wholeState(t, b.state), b.state.Seq
-	_, err = b.journal.db.Exec("CREATE TEMP TRIGGER full BEFORE INSERT ON events WHEN NEW.kind = 'removed' BEGIN SELECT RAISE(ABORT, 'no more'); END")
+	_, err = b.journal.db.Exec("CREATE TEMP TRIGGER full BEFORE INSERT ON events WHEN NEW.kind = 'amend' BEGIN SELECT RAISE(ABORT, 'no more'); END")
 	require.NoError(t, err)
 	three := measure.Quantity{Amount: 3}
 	_, err = b.Do(start.Add(time.Second), intent.Choice{Text: "three", Quantity: &three}, Heard{})
@@ -84,9 +159,10 @@ func TestACorrectionThatCannotBeWrittenLeavesTheEntry(t *testing.T) {
 	require.NoError(t, err)
 	out, err := b.Do(start.Add(2*time.Second), intent.Choice{Text: "three", Quantity: &three}, Heard{Text: "make that \xff three", Confidence: math.NaN()})
 	require.NoError(t, err)
-	require.Equal(t, []string{KindStrike, KindRemoved}, []string{out.Events[0].Kind, out.Events[1].Kind})
+	require.Len(t, out.Events, 1)
+	require.Equal(t, KindAmend, out.Events[0].Kind)
 	require.Equal(t, 3, b.state.group("pump bolts").out())
 	list, err = b.History(0, 0)
 	require.NoError(t, err)
-	require.Equal(t, out.Events, list[len(list)-2:], "what was not text or no number is not written")
+	require.Equal(t, out.Events, list[len(list)-1:], "what was not text or no number is not written")
 }

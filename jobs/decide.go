@@ -19,8 +19,13 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 			return
 		}
 	}
-	if b.answer(d, in) {
-		return
+	if !d.answers { // an answer can lead to another intent
+		d.answers = true
+		if b.answer(d, in) {
+			return
+		}
+		d.answers = false
+		defer d.dropped(b.question)
 	}
 	switch v := in.(type) {
 	case intent.Call:
@@ -33,10 +38,12 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 	case intent.Stop:
 		d.keep = true
 	case intent.Quiet:
+		d.auto = true // no change of the job: a strike passes over it
 		d.add(KindQuiet, quietSet{On: true})
 		d.say(ReplyReadBack, "Quiet now. Say %s, listen.", b.callWord)
 	case intent.Listen:
 		if d.st.Quiet {
+			d.auto = true
 			d.add(KindQuiet, quietSet{})
 		}
 		d.say(ReplyReadBack, "Listening.")
@@ -110,7 +117,26 @@ func (b *Bench) strike(d *draft) {
 		return
 	}
 	d.add(KindStrike, strike{Turn: turn})
-	d.say(ReplyReadBack, "Struck: %s.", strings.TrimSuffix(short(inWords(events)), "."))
+	d.say(ReplyReadBack, "Struck: %s.", spoken(events))
+	if events[0].Kind != KindAmend {
+		return
+	}
+	old, err := b.uncorrected(events[0])
+	if err != nil {
+		d.err = err
+		return
+	}
+	d.more("Back to: %s.", spoken(old))
+}
+
+// spoken says a turn for the ear; a correction by what it says.
+func spoken(events []Event) string {
+	if events[0].Kind == KindAmend {
+		if a, err := read[amend](events[0]); err == nil {
+			events = a.in(events[0])
+		}
+	}
+	return strings.TrimSuffix(short(inWords(events)), ".")
 }
 
 func (d *draft) help() {

@@ -20,7 +20,7 @@ type Event struct {
 	// Turn is the Seq of the first event of the same utterance; events of one
 	// turn are committed, and struck, together.
 	Turn int64 `json:"turn"`
-	// Auto marks what the program recorded by itself (a warning given); a strike passes over it.
+	// Auto marks what is no change of the job by the person, a warning given, being told to be quiet; a strike passes over it.
 	Auto bool `json:"auto,omitempty"`
 	// Reply is what was answered, on the last event of its turn.
 	Reply *Reply `json:"reply,omitempty"`

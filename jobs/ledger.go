@@ -232,7 +232,7 @@ func (d *draft) howMany(m move, i int, g *group) {
 	d.events = nil
 	d.ask = &question{holds: true, other: func(d *draft, text string, q *measure.Quantity) bool {
 		n, err := measure.ParseNumber(text)
-		if err != nil && q != nil {
+		if err != nil && q != nil && q.Unit == (measure.Unit{}) {
 			n, err = q.Amount, nil
 		}
 		if err != nil || n < 1 || n != float64(int(n)) || n > 100_000 {

@@ -308,6 +308,14 @@ func TestTheLedgerFollowsAModelThatKnowsEveryFastener(t *testing.T) {
 				in = intent.No{}
 				acts = false
 			}
+			if q := b.question; q != nil && q.holds && !q.old(now) {
+				switch in.(type) {
+				case intent.Strike: // of what is not written down yet
+					next, acts = m.copy(), false
+				case intent.Done:
+					next, acts, asks = m.copy(), false, m.pending
+				}
+			}
 			// An open question takes a free word as its answer; ours are whole sentences.
 			o, err := b.Do(now, in, Heard{Text: "x", Confidence: 1})
 			if err != nil {

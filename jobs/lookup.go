@@ -554,5 +554,5 @@ func (d *draft) tellLast() {
 		d.say(ReplyAnswer, "Nothing is written down yet.")
 		return
 	}
-	d.say(ReplyAnswer, "%s, %s.", capital(strings.TrimSuffix(short(inWords(events)), ".")), ago(events[0].At, d.now))
+	d.say(ReplyAnswer, "%s, %s.", capital(spoken(events)), ago(events[0].At, d.now))
 }

@@ -15,6 +15,9 @@ type question struct {
 	holds   bool   // a change of the record hangs on it
 	done    bool   // "done" answers it like a yes
 	echo    string // said back, it is a yes: "all tight"
+	heard   string // what it was asked about, as heard
+	// corrects is the entry that is said anew, when the question came of that.
+	corrects *correction
 	yes     func(d *draft)
 	no      func(d *draft)
 	choices []choice
@@ -44,6 +47,20 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 		in = intent.Yes{}
 	}
 	switch v := in.(type) {
+	case intent.Done:
+		// A step must not end behind the back of what hangs on an answer.
+		if !q.holds {
+			return false
+		}
+		d.keep = true
+		d.askAgain(q, "First: ")
+		return true
+	case intent.Strike:
+		if !q.holds {
+			return false
+		}
+		d.tell(ReplyAnswer, nothingWritten)
+		return true
 	case intent.Yes:
 		if q.yes != nil {
 			q.yes(d)
@@ -58,28 +75,68 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 		if q.no != nil {
 			q.no(d)
 		} else if q.holds {
-			d.say(ReplyAnswer, "Nothing written down.")
+			d.tell(ReplyAnswer, nothingWritten)
 		} else {
 			d.say(ReplyAnswer, "All right.")
 		}
 		return true
-	case intent.Choice:
-		if c := q.pick(v); c != nil {
-			c.do(d)
-			return true
+	case intent.Unclear:
+		// "Ten mil" may be unclear by itself and clear as an answer.
+		for _, t := range v.Then {
+			if c, ok := t.(intent.Choice); ok && q.take(d, c) {
+				return true
+			}
 		}
-		if q.other != nil && q.other(d, v.Text, v.Quantity) {
+	case intent.Choice:
+		if q.take(d, v) {
 			return true
 		}
 		d.keep = true
 		if len(q.reply.Choices) > 0 {
 			d.tell(ReplyQuestion, "Say "+orList(q.reply.Choices)+".")
-		} else {
+		} else if q.yes != nil {
 			d.say(ReplyQuestion, "Yes or no?")
+		} else {
+			d.askAgain(q, "")
 		}
 		return true
 	}
 	return false
+}
+
+// take carries out a choice; false: it is no answer to q.
+func (q *question) take(d *draft, v intent.Choice) bool {
+	if c := q.pick(v); c != nil {
+		c.do(d)
+		return true
+	}
+	return q.other != nil && q.other(d, v.Text, v.Quantity)
+}
+
+// nothingWritten ends what was asked about without a record.
+const nothingWritten = "Nothing written down."
+
+// askAgain puts an open question once more, short ones with a lead.
+func (d *draft) askAgain(q *question, lead string) {
+	text := q.reply.Text
+	if words(text) < 8 && text != "" && lead != "" {
+		text = lead + strings.ToLower(text[:1]) + text[1:]
+	}
+	d.tell(ReplyQuestion, text)
+	d.reply.Choices, d.reply.Free = q.reply.Choices, q.reply.Free
+}
+
+// dropped says that what an open question was about is not on record, when
+// something else was recorded or asked in place of the answer.
+func (d *draft) dropped(q *question) {
+	if q == nil || !q.holds || d.keep || len(d.events) == 0 && d.ask == nil {
+		return
+	}
+	if f := strings.Fields(q.heard); len(f) > 0 && len(f) <= 10 {
+		d.more("Not written down: %s.", strings.TrimRight(strings.Join(f, " "), ".,;:!?"))
+		return
+	}
+	d.more("What I asked about before is not written down.")
 }
 
 // pick finds the choice an answer names, by the whole or by a part only it has.

@@ -43,3 +43,39 @@ func TestAQuestionExpiresAndChangesNothing(t *testing.T) {
 	s.expect(intent.Yes{}, "I had asked nothing.")
 	require.Zero(t, s.b.View(s.now).Groups[0].Removed)
 }
+
+func TestNothingEndsBehindTheBackOfAnOpenQuestion(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.GoStep{Name: "cover off"})
+	s.expect(intent.Removed{Items: bolts(2), Where: "front cover"}, "Short or long?")
+	s.expect(intent.Done{}, "First: short or long?")
+	s.expect(intent.Choice{Text: "long"}, "Two bolts off the front cover long. Two still to come.")
+	s.do(intent.Removed{Items: bolts(2), Where: "front cover"})
+	s.expect(intent.Strike{}, "Nothing written down.")
+	require.Equal(t, 2, s.b.View(s.now).Groups[1].Out, "what was recorded before stays")
+	s.expect(intent.Yes{}, "I had asked nothing.")
+	s.do(intent.Removed{Items: bolts(2), Where: "front cover"})
+	s.expect(intent.Note{Text: "a bolt is bent"}, "Noted: a bolt is bent. What I asked about before is not written down.")
+}
+
+// Sizes: ISO 4014 (M10: 16 mm), DIN 931 (17 mm), JIS B 1180 (14 mm) and ISO 4762 (key 8 mm), as in fastening.
+func TestQuestionsOfFasteningWaitForTheirAnswer(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	ten := measure.Quantity{Amount: 10, Said: "10"}
+	s.expect(intent.AskHead{}, "Which thread?")
+	head := "M10: 16 mm ISO hexagon or flange nut, 17 mm old DIN hexagon, 14 mm small JIS hexagon"
+	require.Contains(t, s.do(intent.Choice{Text: "M10"}).Text, head)
+	s.do(intent.AskHead{})
+	require.Contains(t, s.do(intent.Choice{Text: "10", Quantity: &ten}).Text, head)
+	s.expect(intent.Choice{Text: "M10"}, "I had asked nothing.")
+	s.expect(intent.AskThread{}, "Which wrench size?")
+	s.expect(intent.Choice{Text: "banana"}, "Which wrench size?")
+	require.Contains(t, s.do(intent.Choice{Text: "10", Quantity: &ten}).Text, "A 10 mm head can be ")
+	s.expect(intent.AskEngage{Turns: 7, Material: "aluminium"}, "Which thread?")
+	// 7 turns of 1.25 mm. Source: ISO 261, M8 coarse.
+	require.Contains(t, s.do(intent.Choice{Text: "M8"}).Text, "7 turns are 8.75 mm of M8")
+	s.do(intent.AskEngage{Turns: 7, Material: "aluminium"})
+	s.wait(QuestionTime + 1)
+	require.Empty(t, s.tick(), "nothing hangs on it")
+	s.expect(intent.Choice{Text: "M8"}, "I had asked nothing.")
+}

@@ -347,7 +347,8 @@ var namedIntents = map[string]func(string) Intent{
 }
 
 var decoders = map[string]func(*decoder) (Intent, error){
-	"done": func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass")}, nil },
+	"askHeld": func(d *decoder) (Intent, error) { return AskHeld{placeName(d.get("stow"))}, nil },
+	"done":    func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass")}, nil },
 	"choice": func(d *decoder) (Intent, error) {
 		if d.has("number") {
 			v, err := measure.ParseNumber(d.get("number"))

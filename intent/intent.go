@@ -191,11 +191,13 @@ type (
 	AskSize   struct{ Name string }
 	AskCount  struct{ Name string }
 	AskPlace  struct{ Name string } // where is it kept
-	AskPart   struct{ Name string } // "" all parts still needed
-	AskFluid  struct{ Name string }
-	AskLimit  struct{ Name string }
-	AskOut    struct{ Name string } // "how many out"; Name "" means all
-	AskLeft   struct{ Name string } // "what's left"
+	// AskHeld asks what lies in a stowing place: "what's in cup two".
+	AskHeld  struct{ Place string }
+	AskPart  struct{ Name string } // "" all parts still needed
+	AskFluid struct{ Name string }
+	AskLimit struct{ Name string }
+	AskOut   struct{ Name string } // "how many out"; Name "" means all
+	AskLeft  struct{ Name string } // "what's left"
 	// LeftOver: something lies on the bench and nobody knows where it belongs.
 	LeftOver  struct{ Items []Fastener }
 	AskDoubts struct{}
@@ -400,6 +402,7 @@ func (AskTorque) intent()      {}
 func (AskSize) intent()        {}
 func (AskCount) intent()       {}
 func (AskPlace) intent()       {}
+func (AskHeld) intent()        {}
 func (AskPart) intent()        {}
 func (AskFluid) intent()       {}
 func (AskLimit) intent()       {}

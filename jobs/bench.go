@@ -46,8 +46,8 @@ type Bench struct {
 	state     *State
 	question  *question
 	fixes     []correction // how the last entries are said anew, newest last
-	last      Reply   // what was said last
-	recent    []Event // newest last, at most recentMax
+	last      Reply        // what was said last
+	recent    []Event      // newest last, at most recentMax
 	undo      []undone
 	sinceCP   int
 	sinceOpen int

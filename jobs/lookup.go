@@ -26,6 +26,8 @@ func (d *draft) lookUp(in intent.Intent) bool {
 		d.tellGroups(v.Name, d.countOf)
 	case intent.AskPlace:
 		d.tellPlace(v.Name)
+	case intent.AskHeld:
+		d.tellHeld(v.Place)
 	case intent.AskPart:
 		d.tellPart(v.Name)
 	case intent.AskFluid:

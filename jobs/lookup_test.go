@@ -100,3 +100,21 @@ func TestAQuestionOfAnAnswerWaitsForItsAnswer(t *testing.T) {
 	s.expect(intent.Choice{Text: "400 mm", Quantity: &lever},
 		"Take long click, set 44 N·m for 50 N·m at the fastener, 1.0 % under the exact 44.4 N·m: adapter straight ahead, 400 mm from grip to drive. Guide figure, your manual decides.")
 }
+
+func TestAPlaceTellsWhatLiesThere(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Removed{Items: all(), Where: "front cover short", Stow: "cup two"})
+	s.expect(intent.AskHeld{Place: "cup two"}, "In cup two: twelve front cover short, dictated just now.")
+	s.do(intent.Removed{Items: bolts(3), Where: "pump pulley bolts", Stow: "cup two"})
+	s.do(intent.PartAside{Name: "impeller", Where: "cup two"})
+	s.expect(intent.AskHeld{Place: "cup two"}, "In cup two: twelve front cover short, three pump pulley bolts and impeller.")
+	s.do(intent.PartAside{Name: "front cover", Where: "bench"})
+	s.do(intent.Removed{Items: bolts(4), Where: "pump bolts"})
+	s.do(intent.Stowed{Name: "pump bolts", Stow: "old tin"})
+	s.do(intent.Removed{Items: bolts(2), Where: "exchanger nuts"})
+	s.expect(intent.AskHeld{Place: "bench"}, "On the bench: front cover, dictated just now. Out with no place said: two exchanger nuts.")
+	s.expect(intent.AskHeld{Place: "tin"}, "In the old tin: four pump bolts, dictated just now.")
+	s.do(intent.Refitted{Items: bolts(4), Where: "pump bolts"})
+	s.expect(intent.AskHeld{Place: "old tin"}, "Nothing in the old tin now. It is the place of the pump bolts.")
+	s.expect(intent.AskHeld{Place: "blue tray"}, "Nothing is noted in the blue tray.")
+}

@@ -10,17 +10,17 @@ import (
 
 // question waits for an answer. It changes nothing by itself.
 type question struct {
-	reply   Reply
-	asked   time.Time
-	holds   bool   // a change of the record hangs on it
-	done    bool   // "done" answers it like a yes
-	echo    string // said back, it is a yes: "all tight"
-	heard   string // what it was asked about, as heard
+	reply Reply
+	asked time.Time
+	holds bool   // a change of the record hangs on it
+	done  bool   // "done" answers it like a yes
+	echo  string // said back, it is a yes: "all tight"
+	heard string // what it was asked about, as heard
 	// corrects is the entry that is said anew, when the question came of that.
 	corrects *correction
-	yes     func(d *draft)
-	no      func(d *draft)
-	choices []choice
+	yes      func(d *draft)
+	no       func(d *draft)
+	choices  []choice
 	// other takes an answer that is none of the choices; false: it is not understood.
 	other func(d *draft, text string, q *measure.Quantity) bool
 }

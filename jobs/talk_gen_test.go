@@ -188,6 +188,7 @@ func saidMakers(t *rapid.T) []func() intent.Intent {
 		func() intent.Intent { return intent.AskSize{Name: where()} },
 		func() intent.Intent { return intent.AskCount{Name: where()} },
 		func() intent.Intent { return intent.AskPlace{Name: where()} },
+		func() intent.Intent { return intent.AskHeld{Place: pick(t, "place", append([]string{"bench"}, saidStows...))} },
 		func() intent.Intent { return intent.AskPart{Name: pick(t, "part", append([]string{""}, saidParts...))} },
 		func() intent.Intent { return intent.AskFluid{Name: pick(t, "fluid", saidFluids)} },
 		func() intent.Intent { return intent.AskLimit{Name: pick(t, "limit", saidLimits)} },

@@ -72,3 +72,46 @@ func (d *decoder) stages() (Intent, error) {
 	}
 	return SetStages{Name: d.get("name"), Stages: list}, nil
 }
+
+// fastenerFacts reads what else is dictated of a group: its head, its length,
+// what it goes into, its locker, a last pass.
+func (d *decoder) fastenerFacts(s SetSpec) (Intent, error) {
+	s.Into, s.Locker, s.Again = d.get("material"), d.get("locker"), d.has("again")
+	var err error
+	if d.has("wrench") {
+		if s.Head, err = measure.ParseAs(measure.Length, d.get("wrench")); err != nil {
+			return nil, err
+		}
+	}
+	if d.has("long") {
+		s.Length, err = adapterLength(d.get("long"), measure.Millimetre)
+	}
+	return s, err
+}
+
+// tool reads the dictated range and marks of a wrench.
+func (d *decoder) tool() (Intent, error) {
+	t := SetTool{Name: d.get("name")}
+	for slot, to := range map[string]*measure.Quantity{"high": &t.High, "marks": &t.Marks} {
+		q, err := d.quantity(slot, measure.Torque)
+		if err != nil {
+			return nil, err
+		}
+		if q != nil {
+			*to = *q
+		}
+	}
+	if !d.has("low") {
+		return t, nil
+	}
+	if v, err := measure.ParseNumber(d.get("low")); err == nil {
+		t.Low = measure.Quantity{Amount: v, Unit: t.High.Unit, Said: d.get("low")}
+		return t, nil
+	}
+	q, err := d.quantity("low", measure.Torque)
+	if err != nil {
+		return nil, err
+	}
+	t.Low = *q
+	return t, nil
+}

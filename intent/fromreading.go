@@ -422,9 +422,21 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		if s.Angle, err = d.angle(); err != nil {
 			return nil, err
 		}
-		s.Count, err = d.count("count")
-		return s, err
+		if s.Count, err = d.count("count"); err != nil {
+			return nil, err
+		}
+		return d.fastenerFacts(s)
 	},
+	"setPattern": func(d *decoder) (Intent, error) {
+		rows, err := d.count("rows")
+		return SetPattern{Name: d.get("name"), Pattern: d.get("pattern"), Rows: rows}, err
+	},
+	"setTool": func(d *decoder) (Intent, error) { return d.tool() },
+	"setCaution": func(d *decoder) (Intent, error) {
+		return SetCaution{Step: d.get("step"), Text: d.words("text")}, nil
+	},
+	"setUses":  func(d *decoder) (Intent, error) { return SetUses{Step: d.get("step"), Name: d.get("name")}, nil },
+	"setCheck": func(d *decoder) (Intent, error) { return SetCheck{d.words("text")}, nil },
 	"convert": func(d *decoder) (Intent, error) {
 		to, err := measure.ParseUnit(d.get("to"))
 		var ask *measure.AskError
@@ -592,7 +604,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		if err != nil {
 			return nil, err
 		}
-		return SetFill{Fluid: d.get("fluid"), Amount: *q}, nil
+		f := SetFill{Fluid: d.get("fluid"), Is: d.get("is")}
+		if q != nil {
+			f.Amount = *q
+		}
+		return f, nil
 	},
 	"setTime": func(d *decoder) (Intent, error) {
 		q, err := measure.ParseAs(measure.Time, d.get("time"))

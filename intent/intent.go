@@ -159,18 +159,45 @@ type (
 		Thread    string // designation
 		Class     string // "8.8", "grade 5"
 		Count     int
-		RenewRule string // "always", "" not said
+		RenewRule string           // "always", "" not said
+		Head      measure.Quantity // width across flats
+		Length    measure.Quantity // of the shank
+		Into      string           // "steel", "cast iron", "aluminium"
+		Locker    string           // the sealant on its thread
+		Again     bool             // a last pass round at the full figure
 	}
+	// SetPattern dictates in what pattern a group is tightened, how its bolts
+	// stand, or both. Pattern is "centre-out", "cross", "round", "spiral" or "";
+	// Rows is 0 when it was not said. A bolt's coordinates nobody says with a
+	// spanner in the hand: those stay in the sheet.
+	SetPattern struct {
+		Name, Pattern string
+		Rows          int
+	}
+	// SetTool dictates the range of a torque wrench and the distance of its
+	// marks; what was not said is not given. Low has the unit of High where it was
+	// said without one.
+	SetTool struct {
+		Name             string
+		Low, High, Marks measure.Quantity
+	}
+	// SetCaution dictates what to be careful of at a step; Step "" the one in hand.
+	SetCaution struct{ Step, Text string }
+	// SetUses says that a group or a part belongs to a step.
+	SetUses struct{ Step, Name string }
+	// SetCheck adds a line to the checks before the first start.
+	SetCheck struct{ Text string }
 	// SetLimit dictates the limits of a measurement; an end not said is not
 	// given. An end without a unit has that of the other, or the sheet's for lengths.
 	SetLimit struct {
 		Name     string
 		Min, Max measure.Quantity
 	}
-	// SetFill dictates how much of a fluid goes in.
+	// SetFill dictates how much of a fluid goes in, or what kind: "15W-40".
 	SetFill struct {
 		Fluid  string
 		Amount measure.Quantity
+		Is     string
 	}
 	// SetOrder dictates the printed order of a group's bolts, numbers from 1.
 	SetOrder struct {
@@ -398,6 +425,11 @@ func (SetFill) intent()        {}
 func (SetOrder) intent()       {}
 func (SetStages) intent()      {}
 func (SetTime) intent()        {}
+func (SetPattern) intent()     {}
+func (SetTool) intent()        {}
+func (SetCaution) intent()     {}
+func (SetUses) intent()        {}
+func (SetCheck) intent()       {}
 func (AskTorque) intent()      {}
 func (AskSize) intent()        {}
 func (AskCount) intent()       {}

@@ -51,7 +51,7 @@ func (d *draft) calculate(in intent.Intent) bool {
 	case intent.AskDesignation:
 		a, err = fastening.AnswerDesignation(sizeKnown(v.Size, "", false))
 	case intent.AskWrench:
-		if d.st.Sheet == nil || len(torqueWrenches(d.st.Sheet.Wrenches)) == 0 {
+		if len(torqueWrenches(d.st.wrenches())) == 0 {
 			d.say(ReplyAnswer, "No torque wrench is on the sheet. Take one whose range has %s in its upper four fifths.", v.Torque)
 			return true
 		}
@@ -167,10 +167,7 @@ func (d *draft) askThread(k fastening.Known, answer func(fastening.Known) (faste
 
 // settingAsked says what to set: on the wrench in hand, else on the best of the sheet's.
 func (d *draft) settingAsked(v intent.AskSetting) {
-	var ws []fastening.Wrench
-	if d.st.Sheet != nil {
-		ws = torqueWrenches(d.st.Sheet.Wrenches)
-	}
+	ws := torqueWrenches(d.st.wrenches())
 	if i := slices.IndexFunc(ws, func(w fastening.Wrench) bool { return w.Name == d.st.Wrench }); i >= 0 {
 		ws = ws[i : i+1]
 	}

@@ -77,8 +77,12 @@ func (d *draft) judgeMove(m move) bool {
 // dictate stores a spoken figure of a group. One that fails the plausibility
 // check is stored only after an explicit yes, together with the objection.
 func (d *draft) dictate(v intent.SetSpec) {
+	if v.RenewRule != "" && d.partRule(v.Name, v.RenewRule) {
+		return
+	}
 	d.oneGroup(v.Name, func(d *draft, g *group) {
-		s := groupSpec{Group: g.Name, Oiled: v.Oiled, Thread: v.Thread, Class: v.Class, Renew: v.RenewRule, Count: v.Count}
+		s := groupSpec{Group: g.Name, Oiled: v.Oiled, Thread: v.Thread, Class: v.Class, Renew: v.RenewRule, Count: v.Count,
+			Wrench: v.Head, Length: v.Length, Into: v.Into, Locker: v.Locker, Again: v.Again}
 		if v.Torque != nil {
 			s.Torque = *v.Torque
 		}
@@ -87,6 +91,17 @@ func (d *draft) dictate(v intent.SetSpec) {
 		}
 		d.specify(s)
 	})
+}
+
+// partRule stores when a part is renewed; false: the name is no part's.
+func (d *draft) partRule(name, renew string) bool {
+	part := d.findPart(name)
+	if part == "" || len(d.st.lookGroups(name, nil, nil)) > 0 && normal(part) != normal(bare(name)) {
+		return false
+	}
+	d.add(KindPartRule, partRule{Part: part, Renew: renew})
+	d.say(ReplyReadBack, "%s: renew %s.", capital(part), renew)
+	return true
 }
 
 // specify weighs a dictated figure and stores it, or puts the objection or the
@@ -166,6 +181,23 @@ func (d *draft) storeSpec(s groupSpec) {
 		if x != "" {
 			text += ", " + x
 		}
+	}
+	for _, x := range []struct {
+		q    measure.Quantity
+		what string
+	}{{s.Wrench, " head"}, {s.Length, " long"}} {
+		if x.q.Given() {
+			text += ", " + d.figure(x.q) + x.what
+		}
+	}
+	if s.Into != "" {
+		text += ", into " + s.Into
+	}
+	if s.Locker != "" {
+		text += ", " + s.Locker + " on the threads"
+	}
+	if s.Again {
+		text += ", a last pass at the full torque"
 	}
 	if s.Count > 0 {
 		text += ", " + d.count(s.Count)

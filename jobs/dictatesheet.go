@@ -113,7 +113,11 @@ func (d *draft) dictateLimit(v intent.SetLimit) {
 // dictateFill stores how much of a fluid goes in.
 func (d *draft) dictateFill(v intent.SetFill) {
 	name := d.fluidName(v.Fluid)
-	d.add(KindFill, fluidMoved{Fluid: name, Amount: v.Amount})
+	d.add(KindFill, fluidMoved{Fluid: name, Amount: v.Amount, Is: v.Is})
+	if !v.Amount.Given() {
+		d.say(ReplyReadBack, "%s: %s.", capital(name), v.Is)
+		return
+	}
 	d.say(ReplyReadBack, "%s takes %s.", capital(name), d.figure(v.Amount))
 	d.fix = func(d *draft, c intent.Choice) bool {
 		q, ok := corrected(v.Amount, c)

@@ -79,3 +79,50 @@ func TestASheetEditDoesNotLoseWhatWasDictated(t *testing.T) {
 	s.expect(intent.AskFluid{Name: "coolant"}, "Coolant: 5 L, half and half, dictated just now.")
 	s.expect(intent.AskTorque{Name: "pump bolts"}, "Pump bolts: 21 N·m, dictated just now.")
 }
+
+func TestTheRestOfTheSheetCanBeDictatedAndIsReadBack(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	for _, c := range []struct {
+		in   intent.Intent
+		want string
+	}{
+		{intent.SetTool{Name: "small click", Low: *nm(4), High: *nm(20), Marks: *nm(0.25)}, "Small click: 4 to 20 N·m, marks every 0.25 N·m."},
+		{intent.SetTool{Name: "beam wrench", Low: *nm(10), High: *nm(60)}, "Beam wrench: 10 to 60 N·m."},
+		{intent.SetTool{Name: "beam wrench", Low: *nm(60), High: *nm(10)}, "60 N·m to 10 N·m is no range. Nothing written down."},
+		{intent.SetTool{Name: "beam wrench", Marks: *nm(50)}, "Marks every 50 N·m do not go with 60 N·m. Nothing written down."},
+		{intent.Wrench{Name: "beam wrench"}, "Beam wrench, 10 to 60 N·m."},
+		{intent.SetCaution{Step: "bracket off", Text: "it swings down"}, "Caution at bracket off: it swings down."},
+		{intent.SetCaution{Text: "it swings down"}, "No step is open. Say the step with it."},
+		{intent.SetUses{Step: "belt off", Name: "hose clips"}, "Hose clips: at belt off."},
+		{intent.SetUses{Step: "belt off", Name: "anode"}, "Anode belongs to belt off."},
+		{intent.SetSpec{Name: "drive belt", RenewRule: "always"}, "Drive belt: renew always."},
+		{intent.SetSpec{Name: "pump bolts", Head: mm(12), Length: mm(35), Into: "aluminium", Locker: "blue locker", Again: true},
+			"Pump bolts, 12 mm head, 35 mm long, into aluminium, blue locker on the threads, a last pass at the full torque."},
+		{intent.SetFill{Fluid: "engine oil", Is: "15W-40"}, "Engine oil: 15W-40."},
+		{intent.SetCheck{Text: "belt guard on"}, "Before the first start: belt guard on."},
+		{intent.SetPattern{Name: "end cap bolts", Pattern: "cross"}, "End cap bolts: crosswise."},
+		{intent.SetPattern{Name: "end cap bolts", Rows: 3}, "Eight end cap bolts do not stand in three equal rows. Nothing written down."},
+		{intent.SetPattern{Name: "sump front bolts", Pattern: "centre-out"}, "In how many rows do the sump front bolts stand?"},
+		// From the middle of four in a row: 2 and 3, then the ends. Common practice, no source.
+		{intent.Choice{Text: "one", Quantity: &measure.Quantity{Amount: 1}}, "Sump front bolts: from the centre out, one row of four. Number them along each row. Order 2, 3, 1, 4."},
+	} {
+		require.Equal(t, c.want, s.do(c.in).Text, "%#v", c.in)
+	}
+	edited := DemoSheet()
+	edited.Job = "edited"
+	require.NoError(t, s.b.Close())
+	s.open(edited)
+	v := s.b.View(s.now)
+	for _, want := range []string{
+		"small click, 4..20 N·m, marks every 0.25 N·m", "beam wrench, 10..60 N·m", "caution at bracket off: it swings down", "belt off uses hose clips and anode",
+		"drive belt: renew always", "pump bolts: 12 mm head, 35 mm long, into aluminium, blue locker, a last pass", "engine oil: 15W-40",
+		"before the first start: belt guard on", "end cap bolts: crosswise", "sump front bolts: from the centre out, one row of four",
+	} {
+		require.Contains(t, v.Dictated, want, "a sheet edit does not take back what was said")
+	}
+	s.do(intent.GoStep{Name: "sump loose"})
+	s.do(intent.Removed{Items: all(), Where: "sump front bolts"})
+	s.do(intent.Refitted{Items: all(), Where: "sump front bolts"})
+	require.Contains(t, s.do(intent.Tighten{Name: "sump front bolts"}).Text, "Number them along each row; a printed order beats mine. First pass, 2.75 N·m, bolt 2.")
+	s.expect(intent.GoStep{Name: "bracket off"}, "Bracket off: take the exchanger bracket off. It swings down. Three 16 mm bolts.")
+}

@@ -62,6 +62,11 @@ const (
 	KindLimit      = "limit"       // limitSet: limits dictated
 	KindFill       = "fill"        // fluidMoved: how much goes in, dictated
 	KindSealant    = "sealant"     // sealantTime: a time of a label, dictated
+	KindTool       = "tool"        // toolSet: a wrench's range and marks, dictated
+	KindCaution    = "caution"     // stepText: a step's caution, dictated
+	KindUses       = "uses"        // stepUses: what belongs to a step, dictated
+	KindPartRule   = "part-rule"   // partRule: when a part is renewed, dictated
+	KindStartLine  = "start-line"  // named: a line of the checks before the first start, dictated
 )
 
 type (
@@ -118,7 +123,33 @@ type (
 		Count     int              `json:"count,omitempty"`
 		Sequence  []int            `json:"sequence,omitempty"`
 		Stages    []SheetStage     `json:"stages,omitempty"`
+		Wrench    measure.Quantity `json:"wrench,omitzero"`
+		Length    measure.Quantity `json:"length,omitzero"`
+		Into      string           `json:"into,omitempty"`
+		Locker    string           `json:"locker,omitempty"`
+		Again     bool             `json:"again,omitempty"`
+		Order     string           `json:"order,omitempty"`
+		Rows      int              `json:"rows,omitempty"`
 		Objection string           `json:"objection,omitempty"`
+	}
+	toolSet struct {
+		Name  string           `json:"name"`
+		Low   measure.Quantity `json:"low,omitzero"`
+		High  measure.Quantity `json:"high,omitzero"`
+		Marks measure.Quantity `json:"marks,omitzero"`
+	}
+	stepText struct {
+		Step string `json:"step"`
+		Text string `json:"text"`
+	}
+	stepUses struct {
+		Step  string `json:"step"`
+		Group string `json:"group,omitempty"`
+		Part  string `json:"part,omitempty"`
+	}
+	partRule struct {
+		Part  string `json:"part"`
+		Renew string `json:"renew"`
 	}
 	stepState struct {
 		Step    string `json:"step"`
@@ -157,6 +188,7 @@ type (
 	fluidMoved struct {
 		Fluid  string           `json:"fluid"`
 		Amount measure.Quantity `json:"amount"`
+		Is     string           `json:"is,omitempty"` // "15W-40"
 	}
 	timerSet struct {
 		Name   string        `json:"name"`

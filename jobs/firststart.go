@@ -105,9 +105,9 @@ func (d *draft) tick(item string) {
 // (common practice, no source).
 func (s *State) checks() []string {
 	if s.Sheet != nil && len(s.Sheet.FirstStart) > 0 {
-		return s.Sheet.FirstStart
+		return append(slices.Clip(s.Sheet.FirstStart), s.Starts...)
 	}
-	var list []string
+	list := slices.Clone(s.Starts)
 	for _, f := range s.Fluids {
 		if f.Out || f.In {
 			list = append(list, f.Name+" to its mark")

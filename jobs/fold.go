@@ -219,11 +219,28 @@ func (s *State) fold(e Event) error {
 	case KindFill:
 		return with(e, func(v fluidMoved) error {
 			f := s.editFluid(v.Fluid)
-			f.Fill, f.FillAt = v.Amount, e.At
+			if v.Amount.Given() {
+				f.Fill, f.FillAt = v.Amount, e.At
+			}
+			if v.Is != "" {
+				f.Is, f.IsAt = v.Is, e.At
+			}
 			return nil
 		})
 	case KindSealant:
 		return with(e, func(v sealantTime) error { return s.labelTime(v) })
+	case KindTool:
+		return with(e, s.setTool)
+	case KindCaution, KindUses:
+		return s.foldStep(e)
+	case KindPartRule:
+		return with(e, func(v partRule) error {
+			p := s.editPart(v.Part)
+			p.Renew, p.Ruled = v.Renew, true
+			return nil
+		})
+	case KindStartLine:
+		return with(e, func(v named) error { s.Starts = with1(s.Starts, v.Text); return nil })
 	case KindSuspect:
 		return with(e, func(v named) error { s.editSuspect(v.Name).State = "open"; return nil })
 	case KindEvidence:

@@ -15,18 +15,7 @@ func (g *group) specify(v groupSpec, at time.Time) {
 	} else if v.Angle.Given() {
 		g.Angles, g.Source, g.SourceAt = angles(v.Angle), "dictated", at
 	}
-	if v.Oiled {
-		g.Oiled = true
-	}
-	if v.Thread != "" {
-		g.Thread = v.Thread
-	}
-	if v.Class != "" {
-		g.Class = v.Class
-	}
-	if v.Renew != "" {
-		g.Renew = v.Renew
-	}
+	g.take(v)
 	if v.Count > 0 {
 		g.Count, g.CountAt = v.Count, at
 	}
@@ -40,6 +29,83 @@ func (g *group) specify(v groupSpec, at time.Time) {
 		g.Torque, g.Stages, g.Angles = measure.Quantity{}, v.Stages, nil
 		g.Source, g.SourceAt, g.Objection = "dictated", at, v.Objection
 	}
+}
+
+// take takes the dictated facts of a group and remembers that they were said.
+func (g *group) take(v groupSpec) {
+	said := func(what string, given bool) bool {
+		if given {
+			g.Said = with1(g.Said, what)
+		}
+		return given
+	}
+	if said("oiled", v.Oiled) {
+		g.Oiled = true
+	}
+	if said("thread", v.Thread != "") {
+		g.Thread = v.Thread
+	}
+	if said("class", v.Class != "") {
+		g.Class = v.Class
+	}
+	if said("renew", v.Renew != "") {
+		g.Renew = v.Renew
+	}
+	if said("wrench", v.Wrench.Given()) {
+		g.Wrench = v.Wrench
+	}
+	if said("length", v.Length.Given()) {
+		g.Length = v.Length
+	}
+	if said("into", v.Into != "") {
+		g.Into = v.Into
+	}
+	if said("locker", v.Locker != "") {
+		g.Locker = v.Locker
+	}
+	if said("again", v.Again) {
+		g.Again = true
+	}
+	if said("order", v.Order != "" || v.Rows > 0) {
+		g.Sequence = nil
+	}
+	if v.Order != "" {
+		g.Order = v.Order
+	}
+	if v.Rows > 0 {
+		g.Rows = v.Rows
+	}
+	said("order", len(v.Sequence) > 0)
+}
+
+// said gives the dictated facts in words, for the screen.
+func (g *group) said() []string {
+	var w []string
+	for _, what := range g.Said {
+		switch what {
+		case "oiled":
+			w = append(w, "oiled")
+		case "thread":
+			w = append(w, g.Thread)
+		case "class":
+			w = append(w, g.Class)
+		case "renew":
+			w = append(w, "renew "+g.Renew)
+		case "wrench":
+			w = append(w, g.Wrench.String()+" head")
+		case "length":
+			w = append(w, g.Length.String()+" long")
+		case "into":
+			w = append(w, "into "+g.Into)
+		case "locker":
+			w = append(w, g.Locker)
+		case "again":
+			w = append(w, "a last pass")
+		case "order":
+			w = append(w, g.pattern()...)
+		}
+	}
+	return w
 }
 
 func angles(q measure.Quantity) []measure.Quantity {

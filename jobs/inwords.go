@@ -97,6 +97,29 @@ func Words(e Event) string {
 		if v.Count > 0 {
 			w = append(w, fmt.Sprintf("there are %d", v.Count))
 		}
+		var x groupSpec
+		if json.Unmarshal(e.Data, &x) == nil {
+			g := group{Order: x.Order, Rows: x.Rows, Sequence: x.Sequence, Count: x.Count}
+			w = append(w, g.pattern()...)
+			for _, f := range []struct {
+				q    measure.Quantity
+				what string
+			}{{x.Wrench, " head"}, {x.Length, " long"}} {
+				if f.q.Given() {
+					w = append(w, f.q.String()+f.what)
+				}
+			}
+			if x.Into != "" {
+				w = append(w, "into "+x.Into)
+			}
+			if x.Again {
+				w = append(w, "a last pass")
+			}
+			for _, st := range x.Stages {
+				w = append(w, passPlan{Torque: st.Torque, Angle: st.Angle, Back: st.Back}.String())
+			}
+			w = append(w, x.Locker)
+		}
 		text := v.Group + ": " + list(append(w, v.Thread, v.Class)...)
 		if v.Objection != "" {
 			text += " (confirmed against: " + v.Objection + ")"
@@ -109,7 +132,36 @@ func Words(e Event) string {
 		}
 		return "limit of " + l.Name + ": " + (&limit{SheetLimit: SheetLimit{Min: l.Min, Max: l.Max}}).print()
 	case KindFill:
-		return "fill of " + v.Fluid + ": " + v.Amount.String()
+		text := v.Fluid + ": "
+		if v.Amount.Given() {
+			text = "fill of " + text + v.Amount.String()
+		}
+		var x fluidMoved
+		if json.Unmarshal(e.Data, &x) == nil {
+			text += x.Is
+		}
+		return text
+	case KindTool:
+		var x toolSet
+		if json.Unmarshal(e.Data, &x) != nil {
+			return e.Kind
+		}
+		text := x.Name
+		if x.High.Given() {
+			text += ", " + measure.Range{Low: x.Low, High: x.High}.String()
+		}
+		if x.Marks.Given() {
+			text += ", marks every " + x.Marks.String()
+		}
+		return text
+	case KindCaution:
+		return "caution at " + v.Step + ": " + v.Text
+	case KindUses:
+		return v.Step + " uses " + list(v.Group, v.Part)
+	case KindPartRule:
+		return v.Part + ": renew " + v.Renew
+	case KindStartLine:
+		return "before the first start: " + v.Text
 	case KindSealant:
 		var x sealantTime
 		if json.Unmarshal(e.Data, &x) != nil {

@@ -79,7 +79,8 @@ type View struct {
 	Limits   []LimitView   `json:"limits"`
 	Suspects []SuspectView `json:"suspects"`
 	Notes    []NoteView    `json:"notes"`
-	Recent   []EntryView   `json:"recent"` // newest first, at most 50
+	Dictated []string      `json:"dictated"` // what was said of the sheet, in words
+	Recent   []EntryView   `json:"recent"`   // newest first, at most 50
 	Question *Reply        `json:"question"`
 	LastSeq  int64         `json:"lastSeq"`
 }

@@ -181,14 +181,14 @@ func (d *draft) onWrench(q measure.Quantity) (hand measure.Quantity, tool string
 	return hand.Digits(3), w.Name, true
 }
 
-// wrench finds a wrench of the sheet by its full name.
+// wrench finds a wrench that is known, by its full name.
 func (s *State) wrench(name string) *SheetWrench {
-	if s.Sheet == nil || name == "" {
+	if name == "" {
 		return nil
 	}
-	for i := range s.Sheet.Wrenches {
-		if normal(s.Sheet.Wrenches[i].Name) == normal(name) {
-			return &s.Sheet.Wrenches[i]
+	for _, w := range s.wrenches() {
+		if normal(w.Name) == normal(name) {
+			return &w
 		}
 	}
 	return nil

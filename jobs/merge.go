@@ -15,7 +15,10 @@ func (s *State) merge(file string, sh *Sheet, at time.Time) {
 	}
 	for _, p := range sh.Parts {
 		q := s.editPart(p.Name)
-		q.Need, q.Spare, q.Renew = max(p.Count, 1), p.Spare, p.Renew
+		q.Need, q.Spare = max(p.Count, 1), p.Spare
+		if !q.Ruled {
+			q.Renew = p.Renew
+		}
 		if q.Have == 0 && q.Fitted == 0 {
 			q.Have = p.Have
 			if p.Renew == "always" && p.Have == 0 {
@@ -28,7 +31,10 @@ func (s *State) merge(file string, sh *Sheet, at time.Time) {
 	}
 	for _, f := range sh.Fluids {
 		g := s.editFluid(f.Name)
-		if g.Is = f.Kind; g.FillAt.IsZero() {
+		if g.IsAt.IsZero() {
+			g.Is = f.Kind
+		}
+		if g.FillAt.IsZero() {
 			g.Fill = f.Fill
 		}
 	}
@@ -51,11 +57,16 @@ func (s *State) mergeGroup(f SheetGroup, at time.Time) {
 	}
 	i := s.index[f.Name]
 	g := edit(s.Groups, i)
+	was := *g
 	g.Kind, g.Place, g.Thread, g.Class = f.Kind, f.Place, f.Thread, f.Class
 	g.Wrench, g.Tool, g.Length, g.Into = f.Wrench, f.Tool, f.Length, f.Into
 	g.Renew, g.Locker, g.FromSheet = f.Renew, f.Locker, true
 	g.LeftHand = g.LeftHand || f.LeftHand
 	g.Order, g.Sequence, g.At, g.Again, g.Oiled = f.Order, f.Sequence, f.At, f.Again, f.Oiled
+	said := was.dictated()
+	if g.take(said); len(said.Sequence) > 0 {
+		g.Sequence = said.Sequence
+	}
 	if g.Stow == "" {
 		g.Stow = f.Stow
 	}
@@ -76,6 +87,36 @@ func (s *State) mergeGroup(f SheetGroup, at time.Time) {
 	}
 }
 
+// dictated are the facts of a group that a sheet does not take back.
+func (g *group) dictated() groupSpec {
+	var v groupSpec
+	for _, what := range g.Said {
+		switch what {
+		case "oiled":
+			v.Oiled = g.Oiled
+		case "thread":
+			v.Thread = g.Thread
+		case "class":
+			v.Class = g.Class
+		case "renew":
+			v.Renew = g.Renew
+		case "wrench":
+			v.Wrench = g.Wrench
+		case "length":
+			v.Length = g.Length
+		case "into":
+			v.Into = g.Into
+		case "locker":
+			v.Locker = g.Locker
+		case "again":
+			v.Again = g.Again
+		case "order":
+			v.Order, v.Rows, v.Sequence = g.Order, g.Rows, g.Sequence
+		}
+	}
+	return v
+}
+
 func (s *State) mergeSteps(phase string, list []SheetStep) {
 	current := ""
 	if c := s.open(); c != nil {
@@ -91,6 +132,7 @@ func (s *State) mergeSteps(phase string, list []SheetStep) {
 			st = &c
 		}
 		st.SheetStep, st.Phase = sh, phase
+		st.addDictated()
 		merged = append(merged, st)
 	}
 	// Steps of the record that the sheet does not name keep their place after the one they followed.

@@ -28,18 +28,21 @@ type State struct {
 	Parts  []*part  `json:"parts,omitempty"`
 	Fluids []*fluid `json:"fluids,omitempty"`
 	// Labels are the sealants whose times were dictated; they go before the sheet's.
-	Labels   []SheetSealant `json:"labels,omitempty"`
-	Timers   []*timer       `json:"timers,omitempty"`
-	Doubts   []*doubt       `json:"doubts,omitempty"`
-	Limits   []*limit       `json:"limits,omitempty"`
-	Suspects []*suspect     `json:"suspects,omitempty"`
-	Notes    []*NoteView    `json:"notes,omitempty"`
-	Checked  []string       `json:"checked,omitempty"`
-	Cautions []string       `json:"cautions,omitempty"` // said already
-	Quiet    bool           `json:"quiet,omitempty"`
-	Left     bool           `json:"left,omitempty"`   // the session was paused
-	Last     string         `json:"last,omitempty"`   // group last spoken of
-	LastIn   string         `json:"lastIn,omitempty"` // the step that was open then
+	Labels []SheetSealant `json:"labels,omitempty"`
+	// Tools are the wrenches whose range or marks were dictated, Starts the checks.
+	Tools    []SheetWrench `json:"tools,omitempty"`
+	Starts   []string      `json:"starts,omitempty"`
+	Timers   []*timer      `json:"timers,omitempty"`
+	Doubts   []*doubt      `json:"doubts,omitempty"`
+	Limits   []*limit      `json:"limits,omitempty"`
+	Suspects []*suspect    `json:"suspects,omitempty"`
+	Notes    []*NoteView   `json:"notes,omitempty"`
+	Checked  []string      `json:"checked,omitempty"`
+	Cautions []string      `json:"cautions,omitempty"` // said already
+	Quiet    bool          `json:"quiet,omitempty"`
+	Left     bool          `json:"left,omitempty"`   // the session was paused
+	Last     string        `json:"last,omitempty"`   // group last spoken of
+	LastIn   string        `json:"lastIn,omitempty"` // the step that was open then
 	// Worked is the time of the last change, LastDone the last step done.
 	Worked   time.Time `json:"worked"`
 	LastDone string    `json:"lastDone,omitempty"`
@@ -80,6 +83,10 @@ type group struct {
 	Order    string             `json:"order,omitempty"`
 	Sequence []int              `json:"sequence,omitempty"`
 	At       [][2]float64       `json:"at,omitempty"`
+	// Rows is in how many equal rows the bolts stand, 0 not said.
+	Rows int `json:"rows,omitempty"`
+	// Said are the facts that were dictated; a later sheet does not take them back.
+	Said []string `json:"said,omitempty"`
 	// Source and SourceAt say who gave the torque: "sheet" or "dictated".
 	Source    string    `json:"source,omitempty"`
 	SourceAt  time.Time `json:"sourceAt"`
@@ -139,6 +146,10 @@ type step struct {
 	Made     bool      `json:"made,omitempty"` // a refit step made by reversing a strip step
 	DoneAt   time.Time `json:"doneAt"`
 	DoneSeq  int64     `json:"doneSeq,omitempty"`
+	// Warn, Groups and Needs are the caution, the groups and the parts that were dictated.
+	Warn   string   `json:"warn,omitempty"`
+	Groups []string `json:"groups,omitempty"`
+	Needs  []string `json:"needs,omitempty"`
 }
 
 type run struct {
@@ -163,6 +174,7 @@ type part struct {
 	Where  string `json:"where,omitempty"`
 	Aside  bool   `json:"aside,omitempty"` // it lies on the bench
 	Asked  bool   `json:"asked,omitempty"` // somebody said a new one is needed
+	Ruled  bool   `json:"ruled,omitempty"` // the rule of renewing was dictated
 	// HaveAt and WhereAt are when number and place were said; zero: the sheet's.
 	HaveAt  time.Time `json:"haveAt"`
 	WhereAt time.Time `json:"whereAt"`
@@ -171,8 +183,9 @@ type part struct {
 type fluid struct {
 	Name    string           `json:"name"`
 	Fill    measure.Quantity `json:"fill"`
-	FillAt  time.Time        `json:"fillAt"`       // when it was dictated; zero: the sheet's
-	Is      string           `json:"is,omitempty"` // "15W-40"
+	FillAt  time.Time        `json:"fillAt"`        // when it was dictated; zero: the sheet's
+	Is      string           `json:"is,omitempty"`  // "15W-40"
+	IsAt    time.Time        `json:"isAt,omitzero"` // when that was dictated; zero: the sheet's
 	Out     bool             `json:"out,omitempty"`
 	In      bool             `json:"in,omitempty"`
 	Drained measure.Quantity `json:"drained"`
@@ -229,6 +242,8 @@ func (s *State) clone() *State {
 	c.Fluids = slices.Clone(s.Fluids)
 	c.Timers = slices.Clone(s.Timers)
 	c.Labels = slices.Clone(s.Labels)
+	c.Tools = slices.Clone(s.Tools)
+	c.Starts = slices.Clip(s.Starts)
 	c.Doubts = slices.Clone(s.Doubts)
 	c.Limits = slices.Clone(s.Limits)
 	c.Suspects = slices.Clone(s.Suspects)

@@ -214,6 +214,9 @@ func (p statusPrinter) rest(v View) {
 			p.line("%s: %s, %s (%s)", l.Name, l.Value, l.Verdict, l.Limit)
 		}
 	}
+	for _, x := range v.Dictated {
+		p.line("dictated: %s", x)
+	}
 	for _, n := range v.Notes {
 		p.line("%s", strings.TrimSuffix(n.Kind+" "+n.At.Format("2 Jan 15:04:05")+": "+n.Text, ": "))
 	}

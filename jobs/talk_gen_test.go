@@ -188,7 +188,20 @@ func saidMakers(t *rapid.T) []func() intent.Intent {
 		func() intent.Intent { return intent.AskSize{Name: where()} },
 		func() intent.Intent { return intent.AskCount{Name: where()} },
 		func() intent.Intent { return intent.AskPlace{Name: where()} },
-		func() intent.Intent { return intent.AskHeld{Place: pick(t, "place", append([]string{"bench"}, saidStows...))} },
+		func() intent.Intent {
+			return intent.AskHeld{Place: pick(t, "place", append([]string{"bench"}, saidStows...))}
+		},
+		func() intent.Intent {
+			return intent.SetTool{Name: pick(t, "tool", []string{"small click", "click", "beam wrench"}), Low: *quantity(t, "5 N·m", "20 N·m", "10 lbf·ft"), High: *quantity(t, "25 N·m", "110 N·m", "60 lbf·ft")}
+		},
+		func() intent.Intent {
+			return intent.SetCaution{Step: pick(t, "step", append([]string{""}, saidSteps...)), Text: pick(t, "text", saidTexts)}
+		},
+		func() intent.Intent { return intent.SetUses{Step: pick(t, "step", saidSteps), Name: where()} },
+		func() intent.Intent { return intent.SetCheck{Text: pick(t, "text", saidTexts)} },
+		func() intent.Intent {
+			return intent.SetPattern{Name: where(), Pattern: pick(t, "pattern", []string{"", "cross", "centre-out", "round", "spiral"}), Rows: rapid.IntRange(0, 3).Draw(t, "rows")}
+		},
 		func() intent.Intent { return intent.AskPart{Name: pick(t, "part", append([]string{""}, saidParts...))} },
 		func() intent.Intent { return intent.AskFluid{Name: pick(t, "fluid", saidFluids)} },
 		func() intent.Intent { return intent.AskLimit{Name: pick(t, "limit", saidLimits)} },

@@ -73,6 +73,12 @@ func (g *group) patternOrder() (fastening.Order, error) {
 		}
 		return fastening.CentreOut(at)
 	}
+	if g.rowed() && n == g.Count {
+		if g.Order == "spiral" {
+			return fastening.Spiral(g.inRows())
+		}
+		return fastening.CentreOut(g.inRows())
+	}
 	if g.Order == "round" && n > 0 {
 		return fastening.Order{Sequence: fastening.Circular(n), Pattern: "round", From: "round once, from your sheet"}, nil
 	}
@@ -233,7 +239,9 @@ func (d *draft) tightenGroup(name string, check bool, t tightening) {
 		d.room("%s", fastening.CheckAdvice)
 	}
 	if o.Fallback && n > 2 {
-		if len(g.At) == 0 {
+		if g.rowed() {
+			d.room("Number them along each row; a printed order beats mine.")
+		} else if len(g.At) == 0 {
 			d.room("Number them clockwise; a printed order beats mine.")
 		} else {
 			d.room("A printed order beats mine.")
@@ -255,8 +263,8 @@ func (d *draft) tightenGroup(name string, check bool, t tightening) {
 func (d *draft) layOut(g *group, o fastening.Order, check bool) (tool, warn string, passes []passPlan, err error) {
 	full := g.full()
 	var ws []fastening.Wrench
-	if d.st.Sheet != nil && full.Given() {
-		ws = torqueWrenches(d.st.Sheet.Wrenches)
+	if full.Given() {
+		ws = torqueWrenches(d.st.wrenches())
 	}
 	if len(ws) == 0 {
 		passes, err = g.plan(o, measure.Quantity{}, check)
@@ -307,13 +315,13 @@ func suits(w fastening.Wrench, q measure.Quantity) bool {
 func (d *draft) otherTool(r *run) string {
 	p := r.Passes[r.Pass]
 	w := d.st.wrench(r.Tool)
-	if w == nil || !p.Torque.Given() || d.st.Sheet == nil {
+	if w == nil || !p.Torque.Given() {
 		return ""
 	}
 	if own := torqueWrenches([]SheetWrench{*w}); len(own) == 0 || suits(own[0], p.Torque) {
 		return ""
 	}
-	c, err := fastening.ChooseWrench(torqueWrenches(d.st.Sheet.Wrenches), p.Torque, fastening.Adapter{})
+	c, err := fastening.ChooseWrench(torqueWrenches(d.st.wrenches()), p.Torque, fastening.Adapter{})
 	if err != nil || !c.Usable {
 		return ""
 	}

@@ -38,7 +38,7 @@ func (b *Bench) View(now time.Time) View {
 			v.Paused = append(v.Paused, r.view())
 		}
 	}
-	v.Wrench = s.Wrench
+	v.Wrench, v.Dictated = s.Wrench, s.dictated()
 	for _, c := range s.checks() {
 		v.Checks = append(v.Checks, CheckView{Name: c, Done: slices.Contains(s.Checked, c)})
 	}
@@ -224,6 +224,9 @@ func (b *Bench) Vocabulary() intent.Vocabulary {
 	}
 	for _, x := range s.Labels {
 		add(&v.Sealants, x.Name)
+	}
+	for _, w := range s.Tools {
+		add(&v.Wrenches, w.Name)
 	}
 	if s.Sheet != nil {
 		for _, x := range s.Sheet.Sealants {

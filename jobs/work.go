@@ -49,6 +49,16 @@ func (d *draft) work(in intent.Intent) bool {
 		d.dictateFill(v)
 	case intent.SetTime:
 		d.dictateTime(v)
+	case intent.SetPattern:
+		d.dictatePattern(v)
+	case intent.SetTool:
+		d.dictateTool(v)
+	case intent.SetCaution:
+		d.dictateCaution(v)
+	case intent.SetUses:
+		d.dictateUses(v)
+	case intent.SetCheck:
+		d.dictateCheck(v.Text)
 	case intent.PartAside:
 		d.partAside(v)
 	case intent.PartHave:
@@ -100,10 +110,7 @@ func (d *draft) takeWrench(name string) {
 		d.say(ReplyAnswer, "Which wrench?")
 		return
 	}
-	var list []SheetWrench
-	if d.st.Sheet != nil {
-		list = d.st.Sheet.Wrenches
-	}
+	list := d.st.wrenches()
 	hits := find(name, len(list), func(i int) []string { return []string{list[i].Name} })
 	if len(hits) > 1 {
 		var c []choice

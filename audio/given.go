@@ -18,12 +18,25 @@ type Given struct {
 	frame  Samples
 	begun  bool
 	phase  int // of the next sample, between two of the device's, at the raised rate
-	owed   int // device's samples that came too late and are to be skipped
+
+	owed   int // device's samples for which silence was given
+	waited int // frames since
+	least  int // fewest samples that waited behind a frame lately,
+	fewest int // and since the last count
+	frames int // of this count
 }
 
-// givenMargin is how much sound is kept back at the start, in parts of a
-// second: callbacks of two devices do not come in turn.
-const givenMargin = 20 // 50 ms
+// Callbacks of two devices do not come in turn, so some sound is kept back; in
+// parts of a second. What a device is given is heard at the earliest two periods
+// later, so this much is never too late.
+const (
+	givenMargin = 25 // 40 ms, at the start
+	givenEnough = 20 // 50 ms, when callbacks have come late
+	givenMost   = 3  // 333 ms; more than that waits only when a device was away
+)
+
+// givenPatience is how long a loudspeaker may be late, in frames, a second.
+const givenPatience = 32
 
 // givenReach is half the length of the filter in samples of the lower rate.
 const givenReach = 12
@@ -73,31 +86,32 @@ func gcd(a, b int) int {
 // Frame gives what was handed out in the time of the microphone's next frame,
 // with the samples that the microphone lost before it. It is valid until the
 // next call.
+//
+// Silence stands for what the loudspeaker has not asked for yet. When it asks
+// for it late, that much is left out; when it does not, it has run dry and
+// played silence, and everything later is later by as much.
 func (g *Given) Frame(lost int) Samples {
 	need := (g.phase + FrameSize*g.down) / g.up
-	margin := g.queue.rate / givenMargin
-	waiting := g.queue.given.len()
-	if !g.begun || waiting > margin+g.queue.rate {
-		// At the start, and when one of the devices was away.
+	if g.begun {
+		g.skip(min(lost*g.down/g.up, g.queue.given.len()))
+	}
+	if waiting := g.queue.given.len(); !g.begun || waiting > g.queue.rate/givenMost+need {
+		margin := g.queue.rate / givenMargin
 		if waiting < margin+need {
 			clear(g.frame)
 			return g.frame
 		}
-		g.begun, g.owed = true, 0
 		g.skip(waiting - margin - need)
-	} else {
-		g.owed += lost * g.down / g.up
+		g.begun, g.owed = true, 0
+		g.least, g.fewest, g.frames = margin, math.MaxInt, 0
 	}
-	if g.owed > 0 {
-		n := min(g.owed, g.queue.given.len())
-		g.skip(n)
-		g.owed -= n
-	}
+	g.settle(need)
 	if g.queue.given.len() < need {
-		g.owed += need
+		g.owed, g.waited = g.owed+need, 0
 		clear(g.frame)
 		return g.frame
 	}
+	g.count(g.queue.given.len() - need)
 	in := make([]float32, len(g.past)+need)
 	copy(in, g.past)
 	g.queue.given.read(in[len(g.past):])
@@ -119,6 +133,34 @@ func (g *Given) Frame(lost int) Samples {
 	}
 	g.phase += FrameSize*g.down - need*g.up
 	return g.frame
+}
+
+// settle leaves out what came late, as soon as as much waits again as before.
+// While little is kept back it is added to that instead.
+func (g *Given) settle(need int) {
+	if g.owed == 0 {
+		return
+	}
+	if g.least < g.queue.rate/givenEnough {
+		g.least, g.owed = g.least+g.owed, 0
+		g.fewest, g.frames = math.MaxInt, 0
+		return
+	}
+	if g.queue.given.len()-need-g.owed >= g.least {
+		g.skip(g.owed)
+		g.owed = 0
+	}
+	if g.waited++; g.waited > givenPatience {
+		g.owed, g.least = 0, 0
+	}
+}
+
+// count follows the fewest samples that waited in the last second or two.
+func (g *Given) count(waiting int) {
+	g.fewest = min(g.fewest, waiting)
+	if g.frames++; g.frames == givenPatience {
+		g.least, g.fewest, g.frames = g.fewest, math.MaxInt, 0
+	}
 }
 
 func (g *Given) skip(n int) {

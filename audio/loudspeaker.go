@@ -139,8 +139,8 @@ type LoudspeakerConfig struct {
 	// converted; the system converts to its own. Default [Rate].
 	Rate int
 	// Period is the device's period, and all that waits in the sound server.
-	// Default one frame, 32 ms: shorter ones start sooner, break up when the
-	// processor is busy and keep an idle one awake.
+	// Default two frames, 64 ms: shorter ones start sooner, and break up when the
+	// processor is busy, which a recognition beside it is enough for.
 	Period time.Duration
 	// Latency is how long after the last sample was handed over the room may
 	// still hear it. Default 150 ms, measured over PulseAudio.
@@ -170,7 +170,7 @@ func OpenLoudspeaker(cfg LoudspeakerConfig) (*Loudspeaker, error) {
 		cfg.Rate = Rate
 	}
 	if cfg.Period == 0 {
-		cfg.Period = FrameTime
+		cfg.Period = 2 * FrameTime
 	}
 	if cfg.Latency == 0 {
 		cfg.Latency = 150 * time.Millisecond
@@ -301,6 +301,11 @@ func (l *Loudspeaker) Stop() { l.queue.stop() }
 
 // Playing reports whether sound waits or may still be in the air.
 func (l *Loudspeaker) Playing() bool { return l.queue.playing(l.cfg.Latency) }
+
+// Waiting is how much sound the device has not asked for yet.
+func (l *Loudspeaker) Waiting() time.Duration {
+	return time.Duration(l.queue.ring.len()) * time.Second / time.Duration(l.queue.rate)
+}
 
 // SetGain sets the factor on everything played from now on, 1 to begin with.
 func (l *Loudspeaker) SetGain(g float64) { l.queue.gain.Store(math.Float32bits(float32(g))) }

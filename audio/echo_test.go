@@ -70,6 +70,60 @@ func TestTheOwnVoiceIsTakenOut(t *testing.T) {
 	require.Greater(t, down, 30.0)
 }
 
+// later is s from sample at on, moved by jump samples: later where that is
+// positive, with silence between, and earlier where it is not, the rest lost.
+func later(s audio.Samples, at, jump int) audio.Samples {
+	out := append(audio.Samples(nil), s[:at]...)
+	if jump > 0 {
+		out = append(out, make(audio.Samples, jump)...)
+	}
+	return append(out, s[at+max(0, -jump):]...)
+}
+
+// TestTheOwnVoiceIsTakenOutHoweverLateItComes: a second is far more than the
+// filter is long, and what a sound server that ran dry does to the delay must
+// not be learnt anew.
+func TestTheOwnVoiceIsTakenOutHoweverLateItComes(t *testing.T) {
+	for _, delay := range []int{0, 500, 6000, 13000} {
+		for _, jump := range []int{7, 512, 2000, -256} {
+			if delay+jump < 0 {
+				continue
+			}
+			random := rand.New(rand.NewPCG(2, uint64(delay)))
+			given := speechLike(13, 1)
+			heard := later(inRoom(given, delay, 0.5, random), 8*audio.Rate, jump)
+			given, heard = given[:12*audio.Rate], heard[:12*audio.Rate]
+			for i := range heard {
+				heard[i] += float32(0.0002 * random.NormFloat64())
+			}
+			e := audio.NewEcho()
+			left := cancel(e, heard, given)
+			reduction := func(from, to float64) float64 {
+				a, b := int(from*audio.Rate), int(to*audio.Rate)
+				return db(heard[a:b].RMS() / left[a:b].RMS())
+			}
+			require.Greater(t, reduction(5, 8), 25.0, "delay %d", delay)
+			require.Greater(t, reduction(8.7, 9.7), 20.0, "delay %d, then %+d", delay, jump)
+			require.Greater(t, reduction(10, 12), 25.0, "delay %d, then %+d", delay, jump)
+		}
+	}
+}
+
+// TestAJumpWhileAPersonTalks: what the person says must not be taken for the
+// echo, nor hide where that went.
+func TestAJumpWhileAPersonTalks(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 5))
+	given := speechLike(16, 1)
+	heard := later(inRoom(given, 3000, 0.4, random), 11*audio.Rate, 512)[:len(given)]
+	person := speechLike(16, 9)
+	for i := 10 * audio.Rate; i < 12*audio.Rate; i++ {
+		heard[i] += person[i]
+	}
+	left := cancel(audio.NewEcho(), heard, given)
+	tail := 13 * audio.Rate
+	require.Greater(t, db(heard[tail:].RMS()/left[tail:].RMS()), 20.0)
+}
+
 func TestAPersonWhoTalksMeanwhileIsHeard(t *testing.T) {
 	random := rand.New(rand.NewPCG(4, 5))
 	given := speechLike(16, 1)

@@ -42,9 +42,11 @@ type TB interface {
 // The devices of a [Room].
 const (
 	// Microphone is the name of the virtual microphone for [audio.MicrophoneConfig].
-	Microphone = "Monitor of workshop_mic"
+	Microphone = "Monitor of " + micName
 	// Loudspeaker is the name of the virtual loudspeaker.
 	Loudspeaker = "workshop_speaker"
+
+	micName = "workshop_mic" // the sink behind the microphone
 )
 
 // Room is a running sound server with its two devices.
@@ -105,7 +107,7 @@ func (r *Room) Restart() error {
 	// A server that was killed leaves its files.
 	os.RemoveAll(filepath.Join(r.dir, "pulse"))
 	var out lockedBuffer
-	cmd := exec.Command("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--realtime=no", "--high-priority=yes",
+	cmd := exec.Command("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--realtime=yes", "--high-priority=yes",
 		"--load=module-native-protocol-unix",
 		"--load="+strings.Join(speakerSink, " "), "--load="+strings.Join(micSink, " "),
 		"--load=module-always-sink")

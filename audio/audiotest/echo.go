@@ -90,7 +90,7 @@ func (r *Room) unload(name string) bool {
 // The null sinks behind the two devices.
 var (
 	speakerSink = []string{"module-null-sink", "sink_name=speaker", "rate=16000", "channels=1", "norewinds=1", "sink_properties=device.description=" + Loudspeaker}
-	micSink     = []string{"module-null-sink", "sink_name=mic", "rate=16000", "channels=1", "norewinds=1", "sink_properties=device.description=workshop_mic"}
+	micSink     = []string{"module-null-sink", "sink_name=mic", "rate=16000", "channels=1", "norewinds=1", "sink_properties=device.description=" + micName}
 )
 
 // Unplug takes one device away, the microphone or the loudspeaker, while the

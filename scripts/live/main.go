@@ -34,6 +34,8 @@ type bench struct {
 	commands int
 	listen   time.Duration
 	hours    float64
+	replies  int
+	keep     string
 	snr      float64
 	data     string // the folder of the recordings
 	noise    audio.Samples
@@ -61,6 +63,7 @@ var sections = []struct {
 	{"noise", func(b *bench) error { return b.reaction(fmt.Sprintf("noise, %g dB", b.snr), b.noise, false) }},
 	{"busy", func(b *bench) error { return b.reaction("one core busy", nil, true) }},
 	{"listening", (*bench).listening},
+	{"echo", (*bench).echo},
 	{"interrupt", (*bench).interrupt},
 	{"lapse", (*bench).lapse},
 }
@@ -75,6 +78,8 @@ func run() error {
 	flag.IntVar(&b.commands, "commands", 60, "commands for each condition")
 	flag.Float64Var(&b.snr, "snr", 12, "how many decibels the speech is above the noise")
 	flag.DurationVar(&b.listen, "listen", 60*time.Second, "how long it listens to silence, noise and talk")
+	flag.IntVar(&b.replies, "replies", 24, "replies for each way of dealing with its own voice")
+	flag.StringVar(&b.keep, "keep", "", "a folder for the recordings of its own voice")
 	flag.Float64Var(&b.hours, "hours", 2, "hours of the time-lapse")
 	flag.Parse()
 	if b.program == "" || flag.NArg() > 0 {

@@ -135,6 +135,18 @@ func (d *decoder) words(name string) string {
 	return strings.Join(words, " ")
 }
 
+// reasons joins what is said as a reason: "missing" and why.
+func (d *decoder) reasons() string {
+	var list []string
+	for _, s := range d.r.Slots {
+		if s.Name == "reason" {
+			one := decoder{r: Reading{Slots: []Slot{s}}}
+			list = append(list, one.words("reason"))
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
 func (d *decoder) has(name string) bool { return d.r.Has(name) }
 
 // quantity reads a slot; nil when it is not there.
@@ -411,7 +423,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return t, nil
 	},
 	"excuse": func(d *decoder) (Intent, error) {
-		return Excuse{Where: d.get("where"), Reason: d.words("reason")}, nil
+		return Excuse{Where: d.get("where"), Reason: d.reasons()}, nil
 	},
 	"setSpec": func(d *decoder) (Intent, error) {
 		s := SetSpec{Name: d.get("name"), Oiled: d.has("oiled"), Thread: d.get("thread"), Class: d.get("class"), RenewRule: d.get("renew")}

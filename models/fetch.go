@@ -218,7 +218,13 @@ func convertMembers(out io.Writer, work string, f File, archives []string) error
 		_, err := extract(writer, archives, []Member{*f.Vocab})
 		writer.CloseWithError(err)
 	}()
-	return Convert(out, joined, size, vocabulary)
+	if !f.Eight {
+		return Convert(out, joined, size, vocabulary)
+	}
+	sixteen, converted := io.Pipe()
+	defer sixteen.Close()
+	go func() { converted.CloseWithError(Convert(converted, joined, size, vocabulary)) }()
+	return Quantize(out, sixteen)
 }
 
 // checkFile checks a finished file of a model in dir.

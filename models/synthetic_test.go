@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"fmt"
+	"io"
 	"math"
 	"testing"
 
@@ -152,6 +153,15 @@ func readGGML(t testing.TB, file []byte) (header []int32, filters []float32, tok
 			require.NoError(t, binary.Read(r, le, halves))
 			for i, half := range halves {
 				x.values[i] = halfToFloat(half)
+			}
+		case ggmlQ8:
+			block := make([]byte, q8Bytes)
+			for i := range x.values {
+				if i%q8Block == 0 {
+					_, err := io.ReadFull(r, block)
+					require.NoError(t, err)
+				}
+				x.values[i] = float32(int8(block[2+i%q8Block])) * halfToFloat(le.Uint16(block))
 			}
 		default:
 			require.Fail(t, fmt.Sprintf("tensor %s has type %d", name, h[2]))

@@ -332,6 +332,11 @@ func (b *beam) foremost(grown []candidate, n int) []candidate {
 // another word.
 const rareMark = -2.5
 
+// hopelesslyBehind is the difference of scores, natural logarithm, from which a
+// growing text is given up: it never caught up with the best one, and each text
+// kept is a row more in every product of matrices.
+const hopelesslyBehind = 7
+
 // prune keeps the best width candidates, spellings of the same words in the
 // same state sharing one place, and says which hypothesis each comes from.
 func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothesis) {
@@ -365,6 +370,9 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 	parents := map[*hypothesis]*hypothesis{}
 	var next []*hypothesis
 	for _, g := range groups[:min(len(groups), b.width)] {
+		if g.all.score(b.priorWeight) < groups[0].all.score(b.priorWeight)-hopelesslyBehind {
+			break
+		}
 		h := &hypothesis{
 			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
 			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,

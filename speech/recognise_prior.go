@@ -16,8 +16,8 @@ import (
 //
 // The likelihood given silence depends on the words only, so it is remembered
 // from one utterance to the next. What is remembered must not depend on which
-// utterance asked first: each text is scored from its own tokens alone, in a
-// cache emptied before, by the same kernels whatever else is in the batch.
+// utterance asked first: each text is scored from its own tokens alone
+// after the prompt, by the same kernels whatever else is in the batch.
 
 // priorWeight is the share of the likelihood given silence that is taken off.
 // Anything from 0.3 to 0.6 does nearly as well.
@@ -222,8 +222,8 @@ func (b *beam) learnPrior(unknown []unscored) error {
 	defer m.swap()
 	for len(unknown) > 0 {
 		n, size := 0, 0
-		for n < len(unknown) && size+len(m.prompt)+len(unknown[n].tokens) <= priorBatch {
-			size += len(m.prompt) + len(unknown[n].tokens)
+		for n < len(unknown) && size+len(unknown[n].tokens) < priorBatch {
+			size += len(unknown[n].tokens)
 			n++
 		}
 		if err := b.learnPriorBatch(unknown[:n]); err != nil {
@@ -234,25 +234,32 @@ func (b *beam) learnPrior(unknown []unscored) error {
 	return nil
 }
 
+// learnPriorBatch decodes each text as a sequence of its own after the prompt,
+// which the silent state holds as sequence 0 for good.
 func (b *beam) learnPriorBatch(texts []unscored) error {
 	m := b.model
-	if err := m.begin(256); err != nil {
-		return err
-	}
 	b.rows.clear()
 	rows := make([]int, len(texts))
 	for i, u := range texts {
-		all := append(slices.Clone(m.prompt), u.tokens...)
-		for k, t := range all {
+		tokens, sequence, from := u.tokens, i+1, len(m.prompt)
+		if len(tokens) == 0 {
+			// Nothing yet: what follows the prompt, decoded once more.
+			tokens, from = m.prompt, 0
+		} else {
+			m.copySequence(0, sequence)
+		}
+		defer m.dropSequence(sequence)
+		for k, t := range tokens {
 			rows[i] = len(b.rows.tokens)
-			b.rows.add(t, k, i, k == len(all)-1)
+			b.rows.add(t, from+k, sequence, k == len(tokens)-1)
 		}
 	}
 	// A single row of logits would be computed by another kernel than several,
-	// in another order of summation. From 8 rows on an even number takes twice
-	// as long as one more. In both cases one more is asked for.
+	// in another order of summation. With 16-bit weights an even number of rows
+	// from 8 on takes twice as long as one more. In both cases one more is asked for.
 	if n := len(texts); n == 1 || n >= 8 && n%2 == 0 {
-		b.rows.want[0] = 1
+		b.rows.add(m.prompt[0], 0, company, true)
+		defer m.dropSequence(company)
 	}
 	if err := m.decode(&b.rows); err != nil {
 		return err

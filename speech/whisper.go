@@ -88,7 +88,8 @@ func (m *whisperModel) close() {
 // swap exchanges the state that heard the sound and the one that heard nothing.
 func (m *whisperModel) swap() { m.silence = C.whisper_use_state(m.c(), m.silence) }
 
-// openSilence makes the state that has heard nothing, once.
+// openSilence makes the state that has heard nothing, once. Its sequence 0 holds
+// the prompt and stays.
 func (m *whisperModel) openSilence() error {
 	if m.silence != nil {
 		return nil
@@ -97,15 +98,38 @@ func (m *whisperModel) openSilence() error {
 		return errors.New("making a second state of the model: out of memory")
 	}
 	m.swap()
-	defer m.swap()
-	return m.encode(make([]float32, 3*whisperRate), encodeMargin)
+	err := m.hearNothing()
+	m.swap()
+	if err != nil {
+		C.whisper_free_state(m.silence)
+		m.silence = nil
+	}
+	return err
 }
+
+func (m *whisperModel) hearNothing() error {
+	if err := m.encode(make([]float32, 3*whisperRate), encodeMargin); err != nil {
+		return err
+	}
+	if err := m.begin(silentCells); err != nil {
+		return err
+	}
+	var prompt batch
+	for i, t := range m.prompt {
+		prompt.add(t, i, 0, false)
+	}
+	return m.decode(&prompt)
+}
+
+// silentCells is the room for tokens of the state that has heard nothing.
+const silentCells = 256
 
 // encode listens to samples once; what follows decodes over it. margin is the
 // number of empty positions left after the sound: with too few the model
 // repeats itself.
 func (m *whisperModel) encode(samples []float32, margin int) error {
 	positions := len(samples)*positionsPerSecond/whisperRate + margin
+	positions = (positions + tile - 1) / tile * tile
 	positions = min(max(positions, shortestContext), longestContext)
 	if err := m.context.Whisper_pcm_to_mel(samples, idleThreads(m.threads)); err != nil {
 		return fmt.Errorf("turning the sound into a spectrogram: %w", err)
@@ -116,6 +140,10 @@ func (m *whisperModel) encode(samples []float32, margin int) error {
 	}
 	return nil
 }
+
+// tile is what the library's quick matrix product wants the number of positions
+// to be a multiple of.
+const tile = 16
 
 // shortestContext is the fewest positions the encoder is given.
 const shortestContext = 256

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"maps"
@@ -29,13 +30,13 @@ type row struct {
 var tableRows = []row{
 	{name: "Putback tiny.en", sets: []string{ordersSet, shopSet, talkSet}, command: putback("tiny.en")},
 	{name: "Putback base", sets: []string{ordersSet, shopSet, talkSet}, command: putback("base")},
-	{name: "whisper.cpp free text", sets: []string{ordersSet}, command: whisperPeer("tiny.en", "shipped", false), spots: true},
-	{name: "whisper.cpp GBNF", sets: []string{ordersSet}, command: whisperPeer("tiny.en", "shipped", true)},
+	{name: "whisper.cpp free text", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "shipped", false), spots: true},
+	{name: "whisper.cpp GBNF", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "shipped", true)},
 	{name: "pocketsphinx JSGF", sets: []string{ordersSet}, command: sphinxPeer},
-	{name: "whisper.cpp free text, quick", sets: []string{ordersSet}, command: whisperPeer("tiny.en", "quick", false), spots: true, more: true},
-	{name: "whisper.cpp GBNF, quick", sets: []string{ordersSet}, command: whisperPeer("tiny.en", "quick", true), more: true},
-	{name: "whisper.cpp base free text", sets: []string{ordersSet}, command: whisperPeer("base", "shipped", false), spots: true, more: true},
-	{name: "whisper.cpp base GBNF", sets: []string{ordersSet}, command: whisperPeer("base", "shipped", true), more: true},
+	{name: "whisper.cpp free text, quick", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "quick", false), spots: true, more: true},
+	{name: "whisper.cpp GBNF, quick", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "quick", true), more: true},
+	{name: "whisper.cpp base free text", sets: []string{ordersSet}, command: whisperPeer("base-f16", "shipped", false), spots: true, more: true},
+	{name: "whisper.cpp base GBNF", sets: []string{ordersSet}, command: whisperPeer("base-f16", "shipped", true), more: true},
 }
 
 func putback(model string) func(*bench) ([]string, error) {
@@ -44,7 +45,7 @@ func putback(model string) func(*bench) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		if _, err := models.Path(model); err != nil {
+		if _, err := weights(model); err != nil {
 			return nil, err
 		}
 		return []string{self, "-serve", model, "-data", b.data}, nil
@@ -57,7 +58,7 @@ func whisperPeer(model, setting string, held bool) func(*bench) ([]string, error
 		if err != nil {
 			return nil, err
 		}
-		path, err := models.Path(model)
+		path, err := weights(model)
 		if err != nil {
 			return nil, err
 		}
@@ -71,6 +72,17 @@ func whisperPeer(model, setting string, held bool) func(*bench) ([]string, error
 		}
 		return command, nil
 	}
+}
+
+// weights is where a model lies; what is not there yet is fetched.
+func weights(model string) (string, error) {
+	if path, err := models.Path(model); err == nil {
+		return path, nil
+	}
+	if err := models.Fetch(context.Background(), func(line string) { fmt.Fprintln(os.Stderr, line) }, model); err != nil {
+		return "", err
+	}
+	return models.Path(model)
 }
 
 func sphinxPeer(b *bench) ([]string, error) {

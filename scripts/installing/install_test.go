@@ -113,7 +113,7 @@ func TestAnInstallWorksAndItsRemovalLeavesTheHomeAsItWas(t *testing.T) {
 		share + "man/man1/putback.1": "-rw-r--r--", share + "man/man1/putback-listen.1": "-rw-r--r--",
 		share + "bash-completion/completions/putback": "-rw-r--r--", share + "zsh/site-functions/_putback": "-rw-r--r--",
 		share + "fish/vendor_completions.d/putback.fish": "-rw-r--r--",
-		share + "putback/models/ggml-tiny.en.bin":        "-rw-r--r--", share + "putback/licences/LICENSE": "-rw-r--r--",
+		share + "putback/models/ggml-tiny.en-q8_0.bin":   "-rw-r--r--", share + "putback/licences/LICENSE": "-rw-r--r--",
 	} {
 		require.Contains(t, after, name)
 		require.Contains(t, after[name], mode, name)

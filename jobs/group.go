@@ -129,9 +129,7 @@ func (s *State) lookGroups(where string, f *intent.Fastener, able func(*group) b
 	var list []*group
 	switch {
 	case where != "":
-		for _, i := range find(where, len(s.Groups), func(i int) []string { return groupNames(s.Groups[i]) }) {
-			list = append(list, s.Groups[i])
-		}
+		list = s.named(where)
 		if len(list) == 0 {
 			return nil
 		}
@@ -160,6 +158,43 @@ func (s *State) lookGroups(where string, f *intent.Fastener, able func(*group) b
 		}
 	}
 	return found
+}
+
+// named finds the groups of a name. A known name with a number behind it is
+// that name, when the groups are not told apart by numbers.
+func (s *State) named(where string) []*group {
+	hits := func(name string) []*group {
+		var list []*group
+		for _, i := range find(name, len(s.Groups), func(i int) []string { return groupNames(s.Groups[i]) }) {
+			list = append(list, s.Groups[i])
+		}
+		return list
+	}
+	list := hits(where)
+	words := nameWords(where)
+	if n := len(words); len(list) == 0 && n > 1 && hasNumber(words[n-1:]) && words[n-2] != "number" {
+		list = slices.DeleteFunc(hits(strings.Join(words[:n-1], " ")), func(g *group) bool { return hasNumber(nameWords(g.Name)) })
+	}
+	return list
+}
+
+// hasNumber tells whether one of the words is a number in digits.
+func hasNumber(words []string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return strings.Trim(w, "0123456789") == "" })
+}
+
+// nearName is the longest known name of a group of the sheet, or of its place,
+// that a name begins with; "" none.
+func (s *State) nearName(said string) string {
+	near := ""
+	for _, g := range s.Groups {
+		for _, name := range []string{g.Name, g.Place} {
+			if g.FromSheet && name != "" && len(name) > len(near) && strings.HasPrefix(normal(bare(said))+" ", normal(name)+" ") {
+				near = name
+			}
+		}
+	}
+	return near
 }
 
 // again tells whether a batch without a place goes on with the group last

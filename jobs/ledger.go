@@ -285,6 +285,13 @@ func (d *draft) newGroup(m move, i, n int) ([]batch, bool) {
 			func(d *draft) { d.say(ReplyAnswer, "Nothing written down.") })
 		return nil, false
 	}
+	if near := d.st.nearName(place); near != "" && !onSheet && !m.fresh[i] {
+		d.events = nil
+		d.confirm(ReplyQuestion, "I know "+the(near)+", not "+the(bare(place))+". A new group?",
+			func(d *draft) { d.move(m.with(i, func(m *move, i int) { m.fresh[i] = true })) },
+			func(d *draft) { d.tell(ReplyAnswer, nothingWritten) })
+		return nil, false
+	}
 	if n == 0 {
 		d.events = nil
 		d.howMany(m, i, nil)

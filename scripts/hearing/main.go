@@ -34,6 +34,7 @@ type options struct {
 	seed                                    uint64
 	every, shopEvery, talkEvery, voicesEach int
 	more                                    bool
+	room                                    float64
 }
 
 func main() {
@@ -47,6 +48,7 @@ func main() {
 	flag.StringVar(&o.talkAt, "talk-at", "12", "conditions of the talk")
 	flag.StringVar(&o.noise, "noise", "kitchen", "noise under the orders: a file of the data's noise folder (the beginning of its name will do), or babble")
 	flag.StringVar(&o.shopNoise, "shop-noise", "engine", "noise under the shop commands and the talk")
+	flag.Float64Var(&o.room, "room", 0, "hear everything 3 m away in a hard room that takes so many seconds to fall by 60 dB; 0 for close by")
 	flag.Uint64Var(&o.seed, "seed", 1, "which stretches of the noise are taken")
 	flag.IntVar(&o.every, "every", 3, "take every n-th order; 1 takes all and three times as long")
 	flag.IntVar(&o.shopEvery, "shop-every", 1, "take every n-th shop command")
@@ -82,6 +84,8 @@ type bench struct {
 	results *results
 	log     io.Writer // nil for none
 	stopped func() error
+	// walls is the impulse response of the room, nil for none.
+	walls audio.Samples
 }
 
 // part is one set with its conditions and its noise.
@@ -119,6 +123,11 @@ func run(o options) (err error) {
 	if err != nil {
 		return err
 	}
+	if o.room > 0 {
+		if b.walls, err = loadRoom(o.room); err != nil {
+			return err
+		}
+	}
 	if slices.ContainsFunc(parts, func(p part) bool { return p.set == ordersSet }) {
 		source, err := os.ReadFile(filepath.Join(o.data, "barista", "barista.jsgf"))
 		if err != nil {
@@ -134,6 +143,9 @@ func run(o options) (err error) {
 	}
 	b.results.printTables(os.Stdout, map[string]string{ordersSet: o.noise, shopSet: o.shopNoise, talkSet: o.shopNoise})
 	fmt.Printf("\nHeard in %s, seed %d", time.Since(begun).Round(time.Second), o.seed)
+	if o.room > 0 {
+		fmt.Printf(", 3 m away in a room of %g s", o.room)
+	}
 	if o.half != "" {
 		fmt.Printf(", the %s half", o.half)
 	}
@@ -250,7 +262,7 @@ func (b *bench) weigh(ears map[string]*ear) error {
 }
 
 func (b *bench) hearOne(p part, c clip, at string, ears map[string]*ear) error {
-	file, seconds, err := mix(c, at, p.noise, b.seed, b.folder)
+	file, seconds, err := mix(c, at, b.walls, p.noise, b.seed, b.folder)
 	if err != nil {
 		return err
 	}

@@ -149,7 +149,7 @@ func TestEveryRowHearsTheSameMixAgainAndAgain(t *testing.T) {
 	c := clip{set: ordersSet, name: "a.wav", file: filepath.Join(folder, "a.wav")}
 	noise := tone(0.0071, 50000)
 	hear := func(at string, seed uint64) []byte {
-		file, seconds, err := mix(c, at, noise, seed, folder)
+		file, seconds, err := mix(c, at, nil, noise, seed, folder)
 		require.NoError(t, err)
 		require.Equal(t, 0.5, seconds)
 		b, err := os.ReadFile(file)

@@ -106,11 +106,12 @@ func conditions(list string) ([]string, error) {
 // the file and its length in seconds. Every row hears this same file. The
 // stretch of noise depends on the seed and the clip alone, so that pieces of a
 // run fit together.
-func mix(c clip, at string, noise audio.Samples, seed uint64, folder string) (string, float64, error) {
+func mix(c clip, at string, walls, noise audio.Samples, seed uint64, folder string) (string, float64, error) {
 	sound, err := audio.ReadWAV(c.file)
 	if err != nil {
 		return "", 0, err
 	}
+	sound = reverberate(sound, walls)
 	if db, ok := strings.CutSuffix(at, " dB"); ok {
 		snr, err := strconv.ParseFloat(db, 64)
 		if err != nil {

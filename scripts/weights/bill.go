@@ -25,8 +25,13 @@ func addToBill(path string) error {
 	if !ok {
 		return fmt.Errorf("the bill of materials %s has no components", path)
 	}
+	listed := map[string]bool{} // two models can come in the same package
 	for _, m := range models.List() {
 		for _, p := range m.Packages {
+			if listed[p.SHA256] {
+				continue
+			}
+			listed[p.SHA256] = true
 			components = append(components, component(m, p))
 		}
 	}

@@ -36,8 +36,8 @@ func (r *Room) Echo(later time.Duration, loss float64) {
 
 // The devices of the sound server's echo canceller, see [Room.CancelEcho].
 const (
-	cancelledMicrophone  = "echo_free_microphone"
-	cancelledLoudspeaker = "echo_free_loudspeaker"
+	CancelledMicrophone  = "echo_free_microphone"
+	CancelledLoudspeaker = "echo_free_loudspeaker"
 )
 
 // CancelEcho puts the sound server's own echo canceller between program and
@@ -46,8 +46,8 @@ func (r *Room) CancelEcho() error {
 	out, err := exec.Command("pactl", "load-module", "module-echo-cancel", "aec_method=webrtc",
 		`aec_args="analog_gain_control=0 digital_gain_control=0"`,
 		"source_master=mic.monitor", "sink_master=speaker", "source_name=echofree", "sink_name=echofreesink", "rate=16000", "channels=1",
-		"source_properties=device.description="+cancelledMicrophone,
-		"sink_properties=device.description="+cancelledLoudspeaker).CombinedOutput()
+		"source_properties=device.description="+CancelledMicrophone,
+		"sink_properties=device.description="+CancelledLoudspeaker).CombinedOutput()
 	if err != nil {
 		return fmt.Errorf("load the echo canceller: %w: %s", err, strings.TrimSpace(string(out)))
 	}
@@ -56,7 +56,7 @@ func (r *Room) CancelEcho() error {
 
 // CancelledSettings is [Room.Settings] with the echo canceller's devices.
 func (r *Room) CancelledSettings(more ...string) string {
-	return r.settings(cancelledMicrophone, cancelledLoudspeaker, more...)
+	return r.settings(CancelledMicrophone, CancelledLoudspeaker, more...)
 }
 
 // load loads a module and gives its number.

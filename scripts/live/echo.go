@@ -32,22 +32,37 @@ var replies = []string{
 	"Left on the front cover: eight short ones and two long ones.",
 }
 
-// echo measures by how much the canceller takes the program's own voice down,
-// in this process and over the devices: echo return loss enhancement, the power
-// heard over the power left, reply by reply.
+// walls are those of the test room: faded by 60 dB after 0.3 s, a small workshop.
+func walls(r *audiotest.Room) { r.Walls(echoLoss, audiotest.Response(300*time.Millisecond)) }
+
+// bare is a room without walls.
+func bare(r *audiotest.Room) { r.Echo(echoDelay, echoLoss) }
+
+// echo measures by how much the program's own voice is taken down, in this
+// process and over the devices: echo return loss enhancement, the power heard
+// over the power left, reply by reply.
 func (b *bench) echo() error {
 	fmt.Println()
 	for _, way := range []struct {
-		name string
-		loop func(*audiotest.Room)
+		name   string
+		loop   func(*audiotest.Room)
+		server bool // the sound server's canceller instead of ours
 	}{
-		{"no walls", func(r *audiotest.Room) { r.Echo(echoDelay, echoLoss) }},
-		{"walls of 0.3 s", func(r *audiotest.Room) { r.Walls(echoLoss, audiotest.Response(300*time.Millisecond)) }},
+		{"no walls", bare, false},
+		{"walls of 0.3 s", walls, false},
+		{"no walls, the sound server's canceller", bare, true},
+		{"walls of 0.3 s, the sound server's canceller", walls, true},
 	} {
 		err := hosted(func(h *host) error {
 			room := audiotest.Start(h)
 			way.loop(room)
-			return b.reduction(way.name, audiotest.Microphone, audiotest.Loudspeaker)
+			if way.server {
+				if err := room.CancelEcho(); err != nil {
+					fmt.Printf("%s: not here (%v)\n", way.name, err)
+					return nil
+				}
+			}
+			return b.reduction(room, way.name, way.server)
 		})
 		if err != nil {
 			return fmt.Errorf("%s: %w", way.name, err)
@@ -57,7 +72,7 @@ func (b *bench) echo() error {
 }
 
 // reduction plays the replies and prints what is left of them.
-func (b *bench) reduction(name, microphone, loudspeaker string) error {
+func (b *bench) reduction(room *audiotest.Room, name string, server bool) error {
 	folder, err := models.Path("hibari")
 	library, err2 := models.Path("onnxruntime")
 	if err = errors.Join(err, err2); err != nil {
@@ -68,6 +83,10 @@ func (b *bench) reduction(name, microphone, loudspeaker string) error {
 		return err
 	}
 	defer voice.Close()
+	microphone, loudspeaker := audiotest.Microphone, audiotest.Loudspeaker
+	if server {
+		microphone, loudspeaker = audiotest.CancelledMicrophone, audiotest.CancelledLoudspeaker
+	}
 	speaker, err := audio.OpenLoudspeaker(audio.LoudspeakerConfig{Device: loudspeaker, Rate: voice.Rate()})
 	if err != nil {
 		return err
@@ -81,6 +100,7 @@ func (b *bench) reduction(name, microphone, loudspeaker string) error {
 	given := speaker.Given()
 
 	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
 	var mu sync.Mutex
 	var heard, told, left audio.Samples
 	var over sync.WaitGroup
@@ -95,7 +115,9 @@ func (b *bench) reduction(name, microphone, loudspeaker string) error {
 			mu.Lock()
 			heard = append(heard, f.Samples...)
 			told = append(told, g...)
-			echo.Cancel(f.Samples, g)
+			if !server {
+				echo.Cancel(f.Samples, g)
+			}
 			left = append(left, f.Samples...)
 			mu.Unlock()
 		}
@@ -105,28 +127,34 @@ func (b *bench) reduction(name, microphone, loudspeaker string) error {
 		defer mu.Unlock()
 		return len(heard)
 	}
+	raw := room.RecordMicrophone()
 	time.Sleep(time.Second)
-	var from, to []int
+	type stretch struct{ from, to, rawFrom, rawTo int }
+	var all []stretch
 	for i := range b.replies {
 		clip, err := voice.Say(ctx, replies[i%len(replies)], speech.SayOptions{})
 		if err != nil {
-			cancel()
 			return err
 		}
-		from = append(from, length())
+		s := stretch{from: length(), rawFrom: raw.Length()}
 		if err := speaker.Play(ctx, clip.Samples); err != nil {
-			cancel()
 			return err
 		}
 		time.Sleep(clip.Duration() + 800*time.Millisecond)
-		to = append(to, length())
+		s.to, s.rawTo = length(), raw.Length()
+		all = append(all, s)
 		time.Sleep(time.Second)
 	}
 	cancel()
 	over.Wait()
+	unchanged := raw.Stop()
 	var down []float64
-	for i := range from {
-		down = append(down, 20*math.Log10(heard[from[i]:to[i]].RMS()/left[from[i]:to[i]].RMS()))
+	for _, s := range all {
+		before := heard[s.from:s.to]
+		if server {
+			before = unchanged[s.rawFrom:s.rawTo]
+		}
+		down = append(down, 20*math.Log10(before.RMS()/math.Max(1e-6, left[s.from:s.to].RMS())))
 	}
 	fmt.Printf("%s: own voice down by %.1f dB median, %.1f worst of %d replies: %.0f\n", name, quantile(down, 0.5), quantile(down, 0), len(down), down)
 	if b.keep != "" {

@@ -35,6 +35,8 @@ type bench struct {
 	listen   time.Duration
 	hours    float64
 	replies  int
+	alone    int
+	tries    int
 	keep     string
 	snr      float64
 	data     string // the folder of the recordings
@@ -79,6 +81,8 @@ func run() error {
 	flag.Float64Var(&b.snr, "snr", 12, "how many decibels the speech is above the noise")
 	flag.DurationVar(&b.listen, "listen", 60*time.Second, "how long it listens to silence, noise and talk")
 	flag.IntVar(&b.replies, "replies", 24, "replies for each way of dealing with its own voice")
+	flag.IntVar(&b.alone, "alone", 40, "replies it speaks while nobody else does")
+	flag.IntVar(&b.tries, "tries", 24, "replies that a word is to stop")
 	flag.StringVar(&b.keep, "keep", "", "a folder for the recordings of its own voice")
 	flag.Float64Var(&b.hours, "hours", 2, "hours of the time-lapse")
 	flag.Parse()
@@ -198,6 +202,17 @@ func endOfSpeech(s audio.Samples) int {
 	floor := float32(s.Peak() / 100)
 	for i := len(s); i > 0; i-- {
 		if s[i-1] > floor || s[i-1] < -floor {
+			return i
+		}
+	}
+	return 0
+}
+
+// startOfSpeech is the first sample that can be heard, by the same measure.
+func startOfSpeech(s audio.Samples) int {
+	floor := float32(s.Peak() / 100)
+	for i, v := range s {
+		if v > floor || v < -floor {
 			return i
 		}
 	}

@@ -262,8 +262,9 @@ func (v *vocabulary) marks() map[int32]bool {
 	return found
 }
 
-// continuations finds or makes the continuations of a language. A few are kept: the
-// language changes with the state of the conversation.
+// continuations finds or makes the continuations of a language. Two are kept, the
+// job's and the one for interruptions: a language whose names have changed does
+// not come back, and is some 40 MB with all that is known of it.
 func (r *Recognizer) continuations(lang Language) *continuations {
 	for i, l := range r.recent {
 		if l.lang == lang {
@@ -274,8 +275,9 @@ func (r *Recognizer) continuations(lang Language) *continuations {
 	}
 	l := newContinuations(r.words, lang, newPrior(r.silence))
 	r.recent = append([]*continuations{l}, r.recent...)
-	if len(r.recent) > 4 {
-		r.recent = r.recent[:4]
+	if len(r.recent) > 2 {
+		clear(r.recent[2:])
+		r.recent = r.recent[:2]
 	}
 	return l
 }

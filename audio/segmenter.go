@@ -56,13 +56,16 @@ const (
 	Resumed
 	// Ended: the utterance is over.
 	Ended
+	// Overtaken: the utterance is over, and a louder one has begun in it or
+	// directly behind it; [Segmenter.Start] says where.
+	Overtaken
 )
 
 // Cut is what [Segmenter.Push] reports.
 type Cut struct {
 	Kind CutKind
-	// Samples is the utterance so far with pre-roll, for Paused and Ended. It
-	// is a copy.
+	// Samples is the utterance so far with pre-roll, for Paused, Ended and
+	// Overtaken. It is a copy.
 	Samples Samples
 	// Start and End are where its speech begins and the last speech ended on
 	// the audio clock, pre-roll and trailing silence not counted.
@@ -88,6 +91,12 @@ type Segmenter struct {
 	start time.Duration
 	last  time.Duration // end of the last speech frame
 	at    time.Duration // end of the last frame
+
+	levels  levels
+	frames  int      // of the current utterance
+	floor   Decibels // what sounded before it
+	loudest Decibels // frame of the utterance
+	low     int      // frames in a row that were no louder than the floor
 }
 
 // NewSegmenter makes a segmenter over the detector.
@@ -104,6 +113,8 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 	cut := Cut{Speech: p}
 	s.at = f.End()
 	length := f.Samples.Duration()
+	level := LevelOf(f.Samples.RMS())
+	s.levels.push(level)
 	if !s.in {
 		s.pre = append(s.pre, f.Samples...)
 		if keep := Count(s.cfg.PreRoll + s.run + length); len(s.pre) > keep {
@@ -124,11 +135,20 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 		s.in, s.pause, s.quiet = true, false, 0
 		s.utt = append(s.utt[:0], s.pre...)
 		s.pre = s.pre[:0]
+		s.begin(int(s.run / length))
 		cut.Kind, cut.Start, cut.End = Started, s.start, s.last
 		return cut, nil
 	}
 	s.utt = append(s.utt, f.Samples...)
-	if p >= s.cfg.Threshold-0.15 {
+	s.frames++
+	if ago, ok := s.levels.step(s.frames); ok && p >= s.cfg.Threshold {
+		cut.Start, cut.End = s.start, min(s.last, s.at-time.Duration(ago)*length)
+		cut.Kind = Overtaken
+		cut.Samples = s.overtake(ago, length)
+		return cut, nil
+	}
+	s.loudest = max(s.loudest, level)
+	if p >= s.cfg.Threshold-0.15 && !s.sunk(level) {
 		s.quiet, s.last = 0, s.at
 		if s.pause {
 			s.pause = false
@@ -152,6 +172,41 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 	}
 	return cut, nil
 }
+
+// begin notes what sounded before an utterance of which some frames have passed.
+func (s *Segmenter) begin(passed int) {
+	s.frames, s.loudest, s.low = passed, LevelFloor, 0
+	for _, l := range s.levels.list[len(s.levels.list)-passed:] {
+		s.loudest = max(s.loudest, l)
+	}
+	s.floor, _ = s.levels.loud(floorFrames, passed)
+}
+
+// sunk: has the level been back for a while to what sounded before the
+// utterance, where that stands well above it?
+func (s *Segmenter) sunk(level Decibels) bool {
+	if s.loudest < s.floor+clearBy || level >= s.floor+aboveFloor {
+		s.low = 0
+	} else {
+		s.low++
+	}
+	return s.low >= lowFrames
+}
+
+// overtake ends the utterance that many frames ago, gives it, and begins
+// another there, which shares its last sound as pre-roll.
+func (s *Segmenter) overtake(ago int, length time.Duration) Samples {
+	split := max(0, len(s.utt)-Count(time.Duration(ago)*length))
+	before := append(Samples(nil), s.utt[:split]...)
+	s.utt = append(s.utt[:0], s.utt[max(0, split-Count(s.cfg.PreRoll)):]...)
+	s.start, s.last = s.at-time.Duration(ago)*length, s.at
+	s.pause, s.quiet = false, 0
+	s.begin(ago)
+	return before
+}
+
+// Start is where the speech of the current utterance begins.
+func (s *Segmenter) Start() time.Duration { return s.start }
 
 // Speaking reports whether an utterance is under way.
 func (s *Segmenter) Speaking() bool { return s.in }

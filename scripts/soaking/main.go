@@ -29,6 +29,7 @@ func main() {
 	flag.StringVar(&o.modes, "modes", "call,open", "ways to address the program: call, open")
 	flag.DurationVar(&o.stretch, "stretch", 5*time.Minute, "sound of one run of the program, with a job of its own; at least a minute")
 	flag.Uint64Var(&o.seed, "seed", 1, "which mix")
+	flag.IntVar(&o.turns, "turns", 0, "do not recognise: lay so many commands on each background and tell how many are cut out rightly")
 	flag.StringVar(&o.failures, "failures", "", "append a line for each failure to this file")
 	flag.StringVar(&o.keep, "keep", "", "write the sound of each failure into this folder")
 	flag.Parse()
@@ -45,6 +46,7 @@ type options struct {
 	hours                                       float64
 	stretch                                     time.Duration
 	seed                                        uint64
+	turns                                       int
 }
 
 func run(ctx context.Context, o options) error {
@@ -65,6 +67,9 @@ func run(ctx context.Context, o options) error {
 		return err
 	}
 	fmt.Printf("soak: %s\nsoak: %d addressed commands in %d recordings of %d voices, seed %d\n", have, len(commands), len(said.clips), len(said.voices()), o.seed)
+	if o.turns > 0 {
+		return cutOut(o, have, said)
+	}
 	runs := int(math.Ceil(o.hours * float64(time.Hour) / float64(o.stretch)))
 	modes := strings.Split(o.modes, ",")
 	all := make(map[string]*tally)

@@ -2,9 +2,11 @@ package live
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"putback/intent"
 	"putback/jobs"
 )
 
@@ -26,9 +28,27 @@ func TestAnAnswerThatNobodyAwaitsIsIgnored(t *testing.T) {
 		{"~500 four tens ~2000 five ~2000", asked, []string{"Removed", "Choice"}},
 		{"~500 four tens ~2000 yes ~2000", asked, []string{"Removed", "Yes"}},
 		{"~500 four tens ~25000 yes ~2000", asked, []string{"Removed"}}, // the question is over
+		// Words of the radio that speak of the last reply, and the program's own.
+		{"~500 wrong ~2000 again ~2000 silence ~2000", open, nil},
+		{"~500 strike ~15000 say again ~15000 mute ~2000", open, []string{"Strike", "SayAgain", "Quiet"}},
+		{"~500 four tens ~2000 wrong ~2000 again ~2000 silence ~2000", open, []string{"Removed", "Strike", "SayAgain", "Quiet"}},
+		{"~500 four tens ~15000 wrong ~2000", open, []string{"Removed"}},
+		{"~500 toolbox wrong ~15000 toolbox again ~15000 toolbox silence ~2000", nil, []string{"Strike", "SayAgain", "Quiet"}},
 		{"~500 toolbox five ~2000 toolbox yes ~2000", nil, []string{"Choice", "Yes"}},
 	} {
 		s := run(t, c.says, c.set)
 		require.Equal(t, c.done, s.bench.done, c.says)
 	}
+}
+
+// "No, the other side, next to the toolbox" was read as a note, in open mode.
+func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
+	l := &loop{openUntil: 5 * time.Second}
+	early, late := &turn{start: 4 * time.Second}, &turn{start: 6 * time.Second}
+	note := Hearing{Confidence: 0.88, Reading: intent.Reading{Rule: "note"}}
+	require.False(t, l.surely(note, late))
+	require.True(t, l.surely(note, early), "shortly after a reply")
+	note.Confidence = 0.92
+	require.True(t, l.surely(note, late))
+	require.True(t, l.surely(Hearing{Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
 }

@@ -17,12 +17,15 @@ import (
 // turn is one utterance on its way from the first syllable to the answer.
 type turn struct {
 	start, end time.Duration // its speech on the audio clock
+	begun      time.Duration // start, or where the talk before it began that was heard with it
 	over       bool          // it overlaps the program's own voice
 	called     bool          // the call word was spotted in it already
 	found      bool          // inside the program's own voice
+	uncalled   bool          // it did not begin with the call word, and was long enough to tell
 	skip       int           // samples at its start to leave out, after an interruption
 	done       bool          // the segmenter has ended it
 	sound      audio.Samples // the whole of it, when it has ended
+	upTo       time.Duration // where that ends on the audio clock
 	gone       bool          // it was a word to interrupt and is dealt with
 	result     *Hearing
 	took       time.Duration
@@ -34,6 +37,8 @@ type job struct {
 	turn   *turn // nil: a look for an interruption, or practice
 	ready  bool  // practice: nothing is heard
 	sound  audio.Samples
+	joined audio.Samples // with what was said directly before it; nil: nothing was, or it did not help
+	begun  time.Duration // where the speech in joined begins
 	hint   Hint
 	ctx    context.Context
 	cancel context.CancelFunc
@@ -54,8 +59,10 @@ type loop struct {
 	at      time.Duration // end of the last frame on the audio clock
 	frameAt time.Time     // the clock when it came
 
-	now     *turn   // the utterance under way
-	waiting []*turn // ended, still being heard
+	now     *turn         // the utterance under way
+	waiting []*turn       // ended, still being heard
+	aside   *aside        // talk that has just been let pass
+	passed  time.Duration // where the last such talk ended
 
 	ears    chan *job
 	results chan *job
@@ -253,7 +260,7 @@ func (l *loop) hear(j *job) {
 		return
 	}
 	start := time.Now()
-	j.hearing, j.err = l.o.Ear.Hear(j.ctx, j.sound, j.hint)
+	j.hearing, j.err = l.hearAfter(j.ctx, j)
 	j.took = time.Since(start)
 }
 
@@ -289,17 +296,24 @@ func (l *loop) frame(ctx context.Context, f audio.Frame) error {
 	l.remember(f.Samples)
 	switch cut.Kind {
 	case audio.Started:
-		l.now = &turn{start: cut.Start, end: cut.End, over: l.overlaps(cut.Start)}
+		l.begin(cut.Start, cut.End)
 	case audio.Paused:
 		l.now.end = cut.End
-		l.ask(ctx, l.now, cut.Samples)
+		if !l.decided(l.now) {
+			l.ask(ctx, l.now, cut.Samples)
+		}
 	case audio.Resumed:
-		l.forget(l.now)
+		if !l.decided(l.now) {
+			l.forget(l.now)
+		}
 	case audio.Ended:
 		l.endTurn(ctx, cut)
+	case audio.Overtaken:
+		l.endTurn(ctx, cut)
+		l.begin(l.seg.Start(), l.at)
 	}
 	if l.now != nil {
-		l.now.end = cut.End
+		l.now.end = max(l.now.end, cut.End)
 		if l.talk != nil && l.o.HalfDuplex {
 			l.now.over = true
 		}
@@ -318,7 +332,15 @@ func (l *loop) endTurn(ctx context.Context, cut audio.Cut) {
 	if t == nil {
 		return
 	}
-	t.done, t.end, t.sound = true, cut.End, cut.Samples
+	t.done, t.end, t.sound, t.upTo = true, cut.End, cut.Samples, l.at
+	if cut.Kind == audio.Overtaken {
+		t.upTo = l.seg.Start()
+		if t.result == nil && t.job == nil {
+			// Cut off in the middle of a word, it is no sentence.
+			l.letPass(t)
+			return
+		}
+	}
 	if t.result == nil && t.job == nil {
 		l.ask(ctx, t, cut.Samples)
 	}
@@ -351,6 +373,9 @@ func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 		hint.Only = l.interruptions()
 	}
 	t.job = &job{turn: t, sound: sound, hint: hint}
+	if a := l.follows(t); a != nil {
+		t.job.joined, t.job.begun = a.joined(sound, l.at), a.start
+	}
 	l.submit(ctx, t.job)
 }
 
@@ -427,7 +452,11 @@ func (l *loop) heard(ctx context.Context, j *job) {
 		}
 		j.hearing = Hearing{}
 	}
-	t.result, t.took = &j.hearing, j.took
+	t.result, t.took, t.begun = &j.hearing, j.took, t.start
+	if j.joined != nil {
+		t.begun = j.begun
+	}
+	t.uncalled = j.uncalled(l.preRoll())
 	if j.hint.Only != nil && j.hearing.Accepted {
 		l.interrupted(ctx, t, j)
 	}
@@ -448,6 +477,8 @@ func (l *loop) patience(t *turn) time.Duration {
 		return l.o.Settle
 	case h.Complete && h.Accepted:
 		return l.o.Linger
+	case l.past(t):
+		return asidePause
 	}
 	return l.o.Expect
 }
@@ -466,7 +497,7 @@ func (l *loop) settle(ctx context.Context) {
 		return
 	}
 	if l.seg.Quiet() >= l.patience(t) {
-		l.seg.Take()
+		t.sound, t.upTo = l.seg.Take(), l.at
 		l.now = nil
 		l.act(ctx, t)
 	}
@@ -496,7 +527,11 @@ func (l *loop) open(d time.Duration) { l.openUntil = max(l.openUntil, l.at+d) }
 // act does what t says.
 func (l *loop) act(ctx context.Context, t *turn) {
 	h := *t.result
-	x := Exchange{At: l.time(), Start: t.start, End: t.end, Hearing: h, Heard: t.took}
+	l.aside = nil
+	if l.past(t) {
+		l.letPass(t)
+	}
+	x := Exchange{At: l.time(), Start: t.begun, End: t.end, Hearing: h, Heard: t.took}
 	report := func(out Outcome) {
 		x.Outcome = out
 		l.ready(&x)
@@ -529,7 +564,7 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		report(Ignored)
 		return
 	}
-	if good && !called && !l.keyed && !l.awaited(h, t) {
+	if good && !called && !l.keyed && !(l.awaited(h, t) && l.surely(h, t)) {
 		report(Ignored)
 		return
 	}
@@ -655,7 +690,7 @@ func (l *loop) tick(ctx context.Context) {
 		}
 		l.due = append(l.due, due...)
 	}
-	busy := l.talk != nil || l.now != nil && !l.between() || len(l.waiting) > 0
+	busy := l.talk != nil || l.now != nil && !l.between() || len(l.waiting) > 0 || l.at < l.passed+breath
 	if !busy && l.now == nil {
 		l.prepare(ctx)
 	}

@@ -1,0 +1,109 @@
+package live
+
+import (
+	"context"
+	"time"
+
+	"putback/audio"
+)
+
+// Talk that was not meant for the program often stops directly before a command:
+// a friend has finished, the radio draws breath. Waiting as long as for the rest of
+// a sentence would make one utterance of both, and nothing of it would be heard
+// rightly. So such talk is over after a short pause. Where it was a command said
+// with a pause in it, or one that got louder, nothing is lost: what follows is
+// heard together with it as well.
+
+// asidePause is the silence after which talk that is no sentence of the grammar
+// is over.
+const asidePause = 320 * time.Millisecond
+
+// asideLongest is the longest speech that may be the beginning of a sentence
+// said with a pause; asideCall the same where the call word is needed, which is short.
+const (
+	asideLongest = 4 * time.Second
+	asideCall    = 1500 * time.Millisecond
+)
+
+// hopeless is the confidence below which no reading comes near what was said.
+const hopeless = 0.05
+
+// aside is talk that was let pass.
+type aside struct {
+	sound      audio.Samples
+	from       time.Duration // of the sound, on the audio clock
+	start, end time.Duration // of its speech
+}
+
+// begin starts a turn whose speech begins at start.
+func (l *loop) begin(start, end time.Duration) {
+	l.now = &turn{start: start, begun: start, end: end, over: l.overlaps(start)}
+}
+
+// past: is what was heard of t so far not meant for the program?
+func (l *loop) past(t *turn) bool {
+	if t.result == nil || t.called || l.keyed || l.question && l.inWindow(t.start) {
+		return false
+	}
+	h := *t.result
+	return !h.Accepted && !h.Unsure && !h.Called && (!l.addressed(t) || h.Confidence < hopeless)
+}
+
+// callHeard is the speech in which a call word that begins it has been heard, if
+// there is one.
+const callHeard = 2 * time.Second
+
+// uncalled: needed j the call word, and came no reading near it?
+func (j *job) uncalled(preRoll time.Duration) bool {
+	return j.hint.CallNeeded && j.hint.Only == nil && !j.hearing.Called && j.hearing.Confidence < hopeless &&
+		j.sound.Duration() >= preRoll+callHeard
+}
+
+// decided: will hearing more of t change nothing, because it needs the call word
+// and does not begin with it? Others' talk would be heard again at every pause.
+func (l *loop) decided(t *turn) bool { return t.result != nil && t.uncalled && !l.addressed(t) }
+
+// letPass remembers t, which was not meant for the program and has just ended.
+func (l *loop) letPass(t *turn) {
+	longest := asideLongest
+	if !l.addressed(t) {
+		longest = asideCall
+	}
+	l.aside, l.passed = nil, t.end
+	if t.end-t.start <= longest && !t.over {
+		l.aside = &aside{t.sound, t.upTo - t.sound.Duration(), t.start, t.end}
+	}
+}
+
+// follows gives what was said directly before t, nil for nothing.
+func (l *loop) follows(t *turn) *aside {
+	if l.aside == nil || t.over || t.called || t.skip > 0 || t.start-l.aside.end >= l.o.Expect {
+		return nil
+	}
+	return l.aside
+}
+
+// joined is the sound from the beginning of a to the end of sound, which ends at upTo.
+func (a *aside) joined(sound audio.Samples, upTo time.Duration) audio.Samples {
+	out := append(audio.Samples(nil), a.sound...)
+	gap := audio.Count(upTo-a.from) - len(a.sound) - len(sound)
+	if gap >= 0 {
+		out = append(out, make(audio.Samples, gap)...)
+	} else {
+		out = out[:max(0, len(out)+gap)]
+	}
+	return append(out, sound...)
+}
+
+// hearAfter hears sound together with what was said directly before it, and
+// alone where that makes no sentence.
+func (l *loop) hearAfter(ctx context.Context, j *job) (Hearing, error) {
+	if j.joined != nil {
+		h, err := l.o.Ear.Hear(ctx, j.joined, j.hint)
+		if err != nil || h.Accepted && h.Intent != nil {
+			return h, err
+		}
+	}
+	j.joined = nil
+	return l.o.Ear.Hear(ctx, j.sound, j.hint)
+}

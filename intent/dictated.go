@@ -1,6 +1,7 @@
 package intent
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -28,7 +29,7 @@ func (d *decoder) limit() (Intent, error) {
 			ends = append(ends, measure.Quantity{Amount: v, Said: text})
 			continue
 		}
-		q, err := measure.Parse(text)
+		q, err := d.bound(text)
 		if err != nil {
 			return nil, err
 		}
@@ -49,6 +50,23 @@ func (d *decoder) limit() (Intent, error) {
 		return nil, fmt.Errorf("%d limits were said", len(ends))
 	}
 	return l, nil
+}
+
+// bound reads one end of a limit. A unit that was settled for one end is the
+// other's, too.
+func (d *decoder) bound(text string) (measure.Quantity, error) {
+	q, err := measure.Parse(text)
+	var ask *measure.AskError
+	if !errors.As(err, &ask) || d.settled == nil {
+		return q, err
+	}
+	for _, c := range ask.Choices {
+		if c.Unit == d.settled.Unit {
+			c.Said = text
+			return c, nil
+		}
+	}
+	return q, err
 }
 
 // order reads a dictated row of bolt numbers.

@@ -598,7 +598,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return Sealed{Sealant: d.get("sealant"), Where: d.get("where")}, nil
 	},
 	"timer": func(d *decoder) (Intent, error) {
-		t := Timer{Name: d.get("name")}
+		t := Timer{Name: timerName(d.get("name"))}
 		if d.has("time") {
 			q, err := measure.ParseAs(measure.Time, d.get("time"))
 			if err != nil {

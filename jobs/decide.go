@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -168,6 +169,9 @@ func (d *draft) unclear(b *Bench, v intent.Unclear) {
 	}
 }
 
+// eitherCracked is said of fasteners that were loosened and of broken ones.
+var eitherCracked = regexp.MustCompile(`(?i)(\b(is|are|been)|'s|'re) (all |both |just |only )?cracked( now| already)?\W*$`)
+
 func (d *draft) condition(v intent.Condition) {
 	var f *intent.Fastener
 	n := 0
@@ -200,6 +204,22 @@ func (d *draft) condition(v intent.Condition) {
 		} else {
 			d.say(ReplyReadBack, "Noted, %s: %s.", name, v.What)
 		}
+	}
+	if eitherCracked.MatchString(d.heard.Text) {
+		items := v.Items
+		if n == 0 {
+			items = []intent.Fastener{{All: true}}
+		}
+		note := func(d *draft) {
+			if len(list) > 1 {
+				d.whichGroup(list, one)
+				return
+			}
+			one(d, list[0].Name)
+		}
+		d.choose(ReplyQuestion, "Cracked loose, or cracked through?", true,
+			choice{"loose", func(d *draft) { d.move(move{kind: KindLoosened, items: items, where: v.Where}) }}, choice{"through", note})
+		return
 	}
 	if len(list) > 1 {
 		d.whichGroup(list, one)

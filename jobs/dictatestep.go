@@ -70,6 +70,13 @@ func (d *draft) dictateTool(v intent.SetTool) {
 	if len(hits) == 1 {
 		name = list[hits[0]].Name
 	}
+	if old := d.st.wrench(name); v.High.Given() && v.Low.Unit == (measure.Unit{}) {
+		if old == nil || old.Low.Unit.Dimension() != v.High.Unit.Dimension() {
+			d.say(ReplyAnswer, "From where to where?")
+			return
+		}
+		v.Low = old.Low
+	}
 	t := toolSet{Name: name, Low: v.Low, High: v.High, Marks: v.Marks}
 	var w []string
 	if t.High.Given() {

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -78,4 +79,20 @@ func TestQuestionsOfFasteningWaitForTheirAnswer(t *testing.T) {
 	s.wait(QuestionTime + 1)
 	require.Empty(t, s.tick(), "nothing hangs on it")
 	s.expect(intent.Choice{Text: "M8"}, "I had asked nothing.")
+}
+
+func TestCrackedIsAskedAboutAndNotGuessed(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	say := func(in intent.Intent, text string) string {
+		s.now = s.now.Add(2 * time.Second)
+		out, err := s.b.Do(s.now, in, Heard{Text: text, Confidence: 1})
+		require.NoError(t, err)
+		return out.Reply.Text
+	}
+	cracked := intent.Condition{Where: "pump bolts", What: "cracked"}
+	require.Equal(t, "Cracked loose, or cracked through?", say(cracked, "the pump bolts are cracked"))
+	require.Equal(t, "Four pump bolts loosened.", say(intent.Choice{Text: "loose"}, "loose"))
+	say(cracked, "pump bolts are all cracked")
+	require.Equal(t, "Noted, pump bolts: cracked.", say(intent.Choice{Text: "through"}, "through"))
+	require.Equal(t, "Noted, pump bolts: cracked.", say(cracked, "there's a crack in the pump bolts"))
 }

@@ -46,11 +46,7 @@ func (r *Room) Walls(loss float64, response audio.Samples) {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	weaker := make(audio.Samples, len(response))
-	for i, v := range response {
-		weaker[i] = v * float32(math.Pow(10, -loss/20))
-	}
-	walls := newConvolver(weaker)
+	walls := Walls(loss, response)
 	ctx, cancel := context.WithCancel(context.Background())
 	var over sync.WaitGroup
 	over.Go(func() {
@@ -59,7 +55,7 @@ func (r *Room) Walls(loss float64, response audio.Samples) {
 			if err != nil {
 				return
 			}
-			walls.next(f.Samples)
+			walls(f.Samples)
 			if to.Waiting() > 100*time.Millisecond {
 				continue
 			}
@@ -74,6 +70,17 @@ func (r *Room) Walls(loss float64, response audio.Samples) {
 		from.Close()
 		to.Close()
 	})
+}
+
+// Walls gives a filter that turns a stream, frame by frame and in place, into
+// what comes back of it in a room that answers a clap with response, weaker by
+// loss decibels.
+func Walls(loss float64, response audio.Samples) func(audio.Samples) {
+	weaker := make(audio.Samples, len(response))
+	for i, v := range response {
+		weaker[i] = v * float32(math.Pow(10, -loss/20))
+	}
+	return newConvolver(weaker).next
 }
 
 // convolverBlock is the samples of one step.

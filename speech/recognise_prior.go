@@ -116,8 +116,9 @@ func (p *wordPrior) keep(words string, t tokenPriors) {
 	p.held += 2*len(t.tokens) + 16
 }
 
-// mostPrior bounds what young and old each hold, in numbers of 4 bytes.
-const mostPrior = 2 << 20
+// mostPrior bounds what young and old each hold, in numbers of 4 bytes: 2 MB. What
+// a few hundred commands need fits; more of it only grows for a day.
+const mostPrior = 1 << 19
 
 func newPrior(words *wordPrior) *prior {
 	return &prior{young: map[string]priorNode{}, words: words}

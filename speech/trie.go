@@ -105,7 +105,7 @@ type continuations struct {
 
 // It forgets when it has seen this many steps, so that a long day with
 // a large grammar stays within bounds: 8 bytes each.
-const mostSteps = 2 << 20
+const mostSteps = 1 << 20
 
 func newContinuations(words *vocabulary, lang Language, prior *prior) *continuations {
 	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}, prior: prior}

@@ -15,11 +15,15 @@ import (
 	"putback/speech"
 )
 
+// phraseBytes bounds the memory of phrases already spoken: a minute and a half of
+// them. Making one anew costs a fortieth of its length.
+const phraseBytes = 8 << 20
+
 // openVoice opens the companion's voice, or another character in the same
 // files. Without the files it falls back on an installed program; the second
 // result tells that in one line.
 func openVoice(set config.Config, who speech.Character) (*speech.Voice, string, error) {
-	o := speech.VoiceOptions{Character: who, Speed: set.Speed, Pitch: set.Pitch}
+	o := speech.VoiceOptions{Character: who, Speed: set.Speed, Pitch: set.Pitch, CacheBytes: phraseBytes}
 	if set.Voice != "flite" {
 		folder, err := models.Path("hibari")
 		library, err2 := models.Path("onnxruntime")

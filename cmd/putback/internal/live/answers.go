@@ -29,6 +29,11 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 	return true
 }
 
+// likeAnAnswer is the confidence from which what was not understood after a
+// question is asked for again: below it somebody else talks. Whole stretches of
+// radio had 0.05 and less.
+const likeAnAnswer = 0.1
+
 // overheard is the confidence that a change needs where nobody called and
 // nothing was said before: "No, the other side" can be read as a note at 0.88.
 // Commands of synthetic voices at 15 dB over tools had 0.91 and more.

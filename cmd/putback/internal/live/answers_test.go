@@ -52,3 +52,13 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	require.True(t, l.surely(note, late))
 	require.True(t, l.surely(Hearing{Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
 }
+
+// Found by scripts/soak: after a question the program asked the radio back, and
+// its own "say again" kept the question open.
+func TestAfterAQuestionOnlyWhatIsLikeAnAnswerIsAskedFor(t *testing.T) {
+	asked := func(_ *Options, s *session) { s.bench.kind = jobs.ReplyQuestion }
+	s := run(t, "~500 toolbox four tens ~2000 mumble hum mumble ~2000 yes ~2000", asked)
+	require.Equal(t, []Outcome{Answered, Ignored, Answered}, s.outcomes())
+	s = run(t, "~500 toolbox four tens ~2000 four ~2000 yes ~2000", asked)
+	require.Equal(t, []Outcome{Answered, Missed, Answered}, s.outcomes())
+}

@@ -42,7 +42,7 @@ func (l *loop) begin(start, end time.Duration) {
 
 // past: is what was heard of t so far not meant for the program?
 func (l *loop) past(t *turn) bool {
-	if t.result == nil || t.called || l.keyed || l.question && l.inWindow(t.start) {
+	if t.result == nil || t.called || l.keyed {
 		return false
 	}
 	h := *t.result

@@ -574,7 +574,7 @@ func (l *loop) act(ctx context.Context, t *turn) {
 	if !good {
 		// In the window after a reply, talk with others is likelier than a
 		// command that failed: no words, unless they called or were asked.
-		if h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) {
+		if h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
 			l.hush()
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: "Say again?"}
 			x.Outcome = Missed

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"putback/intent"
@@ -158,6 +159,9 @@ func (d *draft) unclear(b *Bench, v intent.Unclear) {
 	d.ask = &question{holds: true}
 	d.reply = Reply{Kind: ReplyQuestion, Text: v.Question, Choices: v.Choices}
 	for i, c := range v.Choices {
+		if n, err := strconv.ParseFloat(c, 64); err == nil {
+			d.numbers = append(d.numbers, n)
+		}
 		if i < len(v.Then) && v.Then[i] != nil {
 			then := v.Then[i]
 			d.ask.choices = append(d.ask.choices, choice{c, func(d *draft) { b.decide(d, then) }})

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"strconv"
 	"strings"
 	"time"
 
@@ -152,7 +153,7 @@ func (q *question) pick(v intent.Choice) *choice {
 		say := normal(q.choices[i].say)
 		score := 0
 		switch {
-		case say == text:
+		case say == text, v.Quantity != nil && sameNumber(say, v.Quantity.Amount):
 			score = 3
 		case strings.Contains(" "+say+" ", " "+text+" ") || strings.Contains(" "+text+" ", " "+say+" "):
 			score = 2
@@ -169,6 +170,11 @@ func (q *question) pick(v intent.Choice) *choice {
 		return nil
 	}
 	return found
+}
+
+func sameNumber(say string, n float64) bool {
+	m, err := strconv.ParseFloat(say, 64)
+	return err == nil && m == n
 }
 
 func sameUnit(say string, u measure.Unit) bool {

@@ -28,6 +28,28 @@ func TestAnAnswerIsTakenHoweverItIsSpelled(t *testing.T) {
 	s.expect(intent.Choice{Text: "foot-pounds"}, "I had asked nothing.")
 }
 
+func TestAFigureThatSoundsLikeAnotherIsAskedAbout(t *testing.T) {
+	torque := func(n float64) intent.Intent {
+		return intent.SetSpec{Name: "pump bolts", Torque: &measure.Quantity{Amount: n, Unit: measure.NewtonMetre}}
+	}
+	ask := intent.Unclear{Question: "13 or 30?", Choices: []string{"13", "30"}, Then: []intent.Intent{torque(13), torque(30)}}
+	for _, said := range []intent.Choice{
+		{Text: "thirteen", Quantity: &measure.Quantity{Amount: 13}},
+		{Text: "13 newton metres", Quantity: &measure.Quantity{Amount: 13, Unit: measure.NewtonMetre}},
+		{Text: "13"},
+	} {
+		s := newSession(t, DemoSheet())
+		r := s.do(ask)
+		require.Equal(t, "13 or 30?", r.Text)
+		require.True(t, r.Digits, "the voice tells them apart digit by digit")
+		s.expect(said, "Pump bolts, 13 N·m.")
+	}
+	s := newSession(t, DemoSheet())
+	s.do(ask)
+	s.expect(intent.Choice{Text: "fourteen", Quantity: &measure.Quantity{Amount: 14}}, "Say 13 or 30.")
+	s.expect(intent.No{}, "Nothing written down.")
+}
+
 func TestAReasonIsTakenInAnyWords(t *testing.T) {
 	s := newSession(t, DemoSheet())
 	r := s.do(intent.SkipStep{Name: "belt marks"})

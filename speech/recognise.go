@@ -61,6 +61,9 @@ type Result struct {
 	// recognise_judge.go for how it was fitted and on what.
 	Confidence float64
 	Verdict    Verdict
+	// Doubt is set where the verdict would be Act but for another figure that may
+	// have been said; it is Ask then.
+	Doubt *Doubt
 	// Complete reports that the best hypothesis ends where the sound ends: no
 	// longer reading of the language was still in the running. A listener that
 	// decodes during a pause waits a little longer when it is false.
@@ -202,6 +205,11 @@ func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Lang
 		res.Extends = extends(lang, best.Text)
 	}
 	r.judge(res, found)
+	if res.Doubt = nil; res.Verdict == Act {
+		if res.Doubt = doubt(*res, lang); res.Doubt != nil {
+			res.Verdict = Ask
+		}
+	}
 	return found, nil
 }
 

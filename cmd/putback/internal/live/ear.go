@@ -87,7 +87,29 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 		return h, fmt.Errorf("understand %q: %w", best.Text, err)
 	}
 	h.Complete = true
-	return h, nil
+	return h, e.either(&h, result.Doubt, grammar)
+}
+
+// either makes a hearing that would be acted on but for one figure the question
+// which it was; the answer carries out the reading that has it.
+func (e *GrammarEar) either(h *Hearing, doubt *speech.Doubt, grammar *intent.Automaton) error {
+	if doubt == nil || doubt.Best == "" {
+		return nil
+	}
+	readings := grammar.Parse(doubt.Text)
+	if len(readings) == 0 {
+		return nil
+	}
+	other, err := e.Understand(readings[0])
+	if err != nil {
+		return fmt.Errorf("understand %q: %w", doubt.Text, err)
+	}
+	h.Intent = intent.Unclear{
+		Heard: h.Text, Question: doubt.Best + " or " + doubt.Other + "?",
+		Choices: []string{doubt.Best, doubt.Other}, Then: []intent.Intent{h.Intent, other},
+	}
+	h.Accepted, h.Unsure = true, false
+	return nil
 }
 
 // spot looks for one of the phrases anywhere in the sound. Both the free

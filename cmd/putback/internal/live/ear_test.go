@@ -68,3 +68,31 @@ func TestAPhraseInAFreeReadingCountsOnlyWhereTheModelIsSureOfIt(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, h.Accepted || h.Unsure)
 }
+
+func TestAFigureThatMayBeAnotherIsAskedAboutByItsTwoReadings(t *testing.T) {
+	r := certain("torqued the pump bolts to 17 newton metres")
+	r.Verdict = speech.Ask
+	r.Doubt = &speech.Doubt{Text: "torqued the pump bolts to 70 newton metres", Best: "17", Other: "70"}
+	h, err := earThatHears(t, r).Hear(context.Background(), nil, Hint{})
+	require.NoError(t, err)
+	require.True(t, h.Accepted && h.Complete)
+	u, ok := h.Intent.(intent.Unclear)
+	require.True(t, ok)
+	require.Equal(t, "17 or 70?", u.Question)
+	require.Equal(t, []string{"17", "70"}, u.Choices)
+	for i, n := range []float64{17, 70} {
+		require.Equal(t, n, u.Then[i].(intent.Torqued).Torque.Amount)
+	}
+
+	// Without the call word it is still nobody's business.
+	h, err = earThatHears(t, r).Hear(context.Background(), nil, Hint{CallNeeded: true})
+	require.NoError(t, err)
+	require.False(t, h.Accepted || h.Unsure)
+
+	// Where no two figures stand against each other there is nothing to choose from.
+	r.Doubt = &speech.Doubt{Text: "torqued ten pump bolts to 7"}
+	h, err = earThatHears(t, r).Hear(context.Background(), nil, Hint{})
+	require.NoError(t, err)
+	require.False(t, h.Accepted)
+	require.True(t, h.Unsure)
+}

@@ -135,6 +135,33 @@ func (d *decoder) words(name string) string {
 	return strings.Join(words, " ")
 }
 
+// doubtLeads are the words of doubt before what is doubted, which would read as
+// its contrary without them.
+var doubtLeads = []struct{ said, keep string }{
+	{"not sure i like", "not sure I like"}, {"not sure about", "not sure about"}, {"not sure", "not sure"}, {"unsure", "not sure"}, {"not convinced", "not convinced"}, {"in two minds", "in two minds about"},
+	{"not too happy", "not happy with"}, {"not happy", "not happy with"}, {"not keen", "not keen on"}, {"worried", "worried about"},
+	{"doubts about", "doubts about"}, {"i don't like", "don't like"}, {"not right with", "not right:"}, {"wrong with", "something wrong with"},
+	{"keep an eye on", "keep an eye on"}, {"watch the", "watch"},
+}
+
+// doubted is the text of a doubt with its words of doubt.
+func (d *decoder) doubted() string {
+	text := d.words("text")
+	if strings.Contains(strings.ToLower(text), "not ") && strings.HasPrefix(strings.ToLower(text), "not ") {
+		return text
+	}
+	lead, _, found := strings.Cut(strings.ToLower(d.r.Text), strings.ToLower(text))
+	if !found {
+		return text
+	}
+	for _, l := range doubtLeads {
+		if strings.Contains(lead, l.said) {
+			return l.keep + " " + text
+		}
+	}
+	return text
+}
+
 // reasons joins what is said as a reason: "missing" and why.
 func (d *decoder) reasons() string {
 	var list []string
@@ -630,7 +657,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return SetTime{Sealant: d.get("sealant"), What: d.get("what"), For: time.Duration(q.SI() * float64(time.Second)).Round(time.Second)}, nil
 	},
 	"note": func(d *decoder) (Intent, error) { return Note{d.words("text")}, nil },
-	"flag": func(d *decoder) (Intent, error) { return Flag{d.words("text")}, nil },
+	"flag": func(d *decoder) (Intent, error) { return Flag{d.doubted()}, nil },
 	"settle": func(d *decoder) (Intent, error) {
 		return Settle{Name: d.get("name"), How: d.words("how")}, nil
 	},

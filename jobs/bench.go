@@ -234,6 +234,9 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 		b.question.asked = now
 		b.question.reply = out.Reply
 		b.question.heard = cmp.Or(b.question.heard, h.Text)
+		if _, done := in.(intent.Done); done {
+			b.question.ending = true
+		}
 	case !d.keep:
 		b.question = nil
 	}

@@ -364,7 +364,7 @@ func (d *draft) findPart(name string) string {
 	if name == "" {
 		return ""
 	}
-	hits := find(name, len(d.st.Parts), func(i int) []string { return []string{d.st.Parts[i].Name} })
+	hits := findThing(name, len(d.st.Parts), func(i int) []string { return []string{d.st.Parts[i].Name} })
 	if len(hits) == 0 {
 		return ""
 	}

@@ -112,12 +112,30 @@ func distance(a, b string) int {
 // find gives the places of the best fits of a spoken name, several when they
 // fit equally well, none when nothing fits.
 func find(said string, n int, names func(i int) []string) []int {
+	return findBy(likeness, said, n, names)
+}
+
+// findThing is find for things and not for the bolts that hold them: a name
+// that ends in the same word fits better, the pump is the raw-water pump and not
+// the pump pulley.
+func findThing(said string, n int, names func(i int) []string) []int {
+	return findBy(func(said, name string) float64 {
+		l := likeness(said, name)
+		a, b := keyWords(said), keyWords(name)
+		if l > 0 && l < 1 && a[len(a)-1] == b[len(b)-1] {
+			l = min(l+0.1, 0.99)
+		}
+		return l
+	}, said, n, names)
+}
+
+func findBy(like func(said, name string) float64, said string, n int, names func(i int) []string) []int {
 	var hits []int
 	best := 0.0
 	for i := range n {
 		score := 0.0
 		for _, name := range names(i) {
-			score = max(score, likeness(said, name))
+			score = max(score, like(said, name))
 		}
 		switch {
 		case score == 0 || score < best-0.005:

@@ -17,8 +17,29 @@ func (d *draft) partName(name string) string {
 	return strings.TrimPrefix(name, "the ")
 }
 
+// onePart goes on with the part meant, or the name as said for a new one, and
+// asks where several fit equally well.
+func (d *draft) onePart(name string, then func(d *draft, part string)) {
+	hits := findThing(name, len(d.st.Parts), func(i int) []string { return []string{d.st.Parts[i].Name} })
+	if len(hits) < 2 || len(hits) > 4 {
+		then(d, d.partName(name))
+		return
+	}
+	var list []choice
+	var said []string
+	for _, i := range hits {
+		part := d.st.Parts[i].Name
+		said = append(said, part)
+		list = append(list, choice{part, func(d *draft) { then(d, part) }})
+	}
+	d.choose(ReplyQuestion, capital(orList(said))+"?", true, list...)
+}
+
 func (d *draft) partAside(v intent.PartAside) {
-	name := d.partName(v.Name)
+	d.onePart(v.Name, func(d *draft, name string) { d.setAside(name, v) })
+}
+
+func (d *draft) setAside(name string, v intent.PartAside) {
 	v.Where = bare(v.Where)
 	d.add(KindPartAside, partCount{Part: name, Where: v.Where})
 	if v.Where == "" {
@@ -29,7 +50,10 @@ func (d *draft) partAside(v intent.PartAside) {
 }
 
 func (d *draft) partHave(v intent.PartHave) {
-	name := d.partName(v.Name)
+	d.onePart(v.Name, func(d *draft, name string) { d.atHand(name, v) })
+}
+
+func (d *draft) atHand(name string, v intent.PartHave) {
 	n := v.Count
 	if n == 0 {
 		// "The impeller arrived": as many as are needed.
@@ -46,14 +70,20 @@ func (d *draft) partHave(v intent.PartHave) {
 }
 
 func (d *draft) partNeeded(v intent.PartNeeded) {
-	name := d.partName(v.Name)
+	d.onePart(v.Name, func(d *draft, name string) { d.wanted(name, v) })
+}
+
+func (d *draft) wanted(name string, v intent.PartNeeded) {
 	n := max(v.Count, 1)
 	d.add(KindPartNeed, partCount{Part: name, N: n})
 	d.say(ReplyReadBack, "%s: %s needed.", capital(name), d.count(n))
 }
 
 func (d *draft) partFitted(v intent.PartFitted, sure bool) {
-	name := d.partName(v.Name)
+	d.onePart(v.Name, func(d *draft, name string) { v.Name = name; d.fitted(name, v, sure) })
+}
+
+func (d *draft) fitted(name string, v intent.PartFitted, sure bool) {
 	_, p := d.st.part(name)
 	n := max(v.Count, 1)
 	if p != nil && v.Count == 0 && p.Need > p.Fitted {

@@ -11,12 +11,13 @@ import (
 
 // question waits for an answer. It changes nothing by itself.
 type question struct {
-	reply Reply
-	asked time.Time
-	holds bool   // a change of the record hangs on it
-	done  bool   // "done" answers it like a yes
-	echo  string // said back, it is a yes: "all tight"
-	heard string // what it was asked about, as heard
+	reply  Reply
+	asked  time.Time
+	holds  bool   // a change of the record hangs on it
+	done   bool   // "done" answers it like a yes
+	echo   string // said back, it is a yes: "all tight"
+	heard  string // what it was asked about, as heard
+	ending bool   // asked before a step ends: without an answer it just stays open
 	// corrects is the entry that is said anew, when the question came of that.
 	corrects *correction
 	yes      func(d *draft)
@@ -130,7 +131,7 @@ func (d *draft) askAgain(q *question, lead string) {
 // dropped says that what an open question was about is not on record, when
 // something else was recorded or asked in place of the answer.
 func (d *draft) dropped(q *question) {
-	if q == nil || !q.holds || d.keep || len(d.events) == 0 && d.ask == nil {
+	if q == nil || !q.holds || q.ending || d.keep || len(d.events) == 0 && d.ask == nil {
 		return
 	}
 	if f := strings.Fields(q.heard); len(f) > 0 && len(f) <= 10 {

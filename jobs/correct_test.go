@@ -166,3 +166,18 @@ func TestACorrectionThatCannotBeWrittenLeavesTheEntry(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, out.Events, list[len(list)-1:], "what was not text or no number is not written")
 }
+
+// 22 lbf·ft × 1.3558 = 29.83 N·m. Source: NIST SP 811.
+func TestATorqueThatIsNotTheOneWantedIsAskedAbout(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Removed{Items: all(), Where: "pump bolts"})
+	s.do(intent.Refitted{Items: all(), Where: "pump bolts"})
+	feet := &measure.Quantity{Amount: 22, Unit: measure.FootPound}
+	s.expect(intent.Torqued{Items: all(), Where: "pump bolts", Torque: feet, How: "wrench"},
+		"22 lbf·ft is 29.8 N·m, wanted is 22 N·m. Say newton metres if you meant that, or yes to keep 22 lbf·ft.")
+	s.expect(intent.Choice{Text: "newton metres"}, "Four pump bolts torqued, 22 N·m. That's all of them.")
+	s.do(intent.Strike{})
+	s.expect(intent.Torqued{Items: all(), Where: "pump bolts", Torque: nm(15), How: "wrench"}, "Wanted is 22 N·m. Was it 15 N·m?")
+	s.expect(intent.No{}, "Nothing written down.")
+	s.expect(intent.Torqued{Items: all(), Where: "pump bolts", Torque: nm(23), How: "wrench"}, "Four pump bolts torqued, 23 N·m. That's all of them.")
+}

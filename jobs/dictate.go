@@ -2,6 +2,8 @@ package jobs
 
 import (
 	"errors"
+	"fmt"
+	"math"
 
 	"putback/intent"
 	"putback/jobs/fastening"
@@ -56,6 +58,9 @@ func (d *draft) judgeMove(m move) bool {
 	}
 	for _, g := range d.st.lookGroups(m.where, f, nil) {
 		v, against := g.weigh(*m.torque)
+		if !against && d.notWanted(g, m) {
+			return true
+		}
 		if !against {
 			continue
 		}
@@ -72,6 +77,45 @@ func (d *draft) judgeMove(m move) bool {
 		return true
 	}
 	return false
+}
+
+// notWanted objects to a torque that is not the one on record, by more than a
+// tenth and its tolerance: two figures further apart than rounding goes disagree
+// (survey of printed workshop tables, trade facts section 1).
+func (d *draft) notWanted(g *group, m move) bool {
+	want, said := g.full(), *m.torque
+	if !want.Given() || len(g.Angles) > 0 || said.Unit.Dimension() != want.Unit.Dimension() {
+		return false
+	}
+	in, err := said.In(want.Unit)
+	if err != nil {
+		return false
+	}
+	if off := math.Abs(in.Amount - want.Amount); off <= max(0.1*want.Amount, want.Tolerance) {
+		return false
+	}
+	text := "Wanted is " + want.String() + "."
+	if said.Unit != want.Unit {
+		text = fmt.Sprintf("%s is %s, wanted is %s.", said, in.Digits(3), want)
+	}
+	sure := func(q measure.Quantity) func(d *draft) {
+		return func(d *draft) {
+			d.move(m.with(-1, func(m *move, i int) { m.sure[i], m.torque, m.objection = true, &q, "" }))
+		}
+	}
+	keep := func(d *draft) {
+		d.move(m.with(-1, func(m *move, i int) { m.sure[i], m.objection = true, text }))
+	}
+	d.numbers = append(d.numbers, said.Amount, want.Amount)
+	if said.Amount != want.Amount {
+		d.confirm(ReplyObjection, text+" Was it "+said.String()+"?", keep, nil)
+		return true
+	}
+	unit := want.Unit.Words(2)
+	d.confirm(ReplyObjection, text+" Say "+unit+" if you meant that, or yes to keep "+said.String()+".", keep, nil)
+	d.ask.choices = []choice{{unit, sure(measure.Quantity{Amount: said.Amount, Unit: want.Unit})}}
+	d.reply.Choices = []string{unit, "yes", "no"}
+	return true
 }
 
 // dictate stores a spoken figure of a group. One that fails the plausibility

@@ -141,7 +141,7 @@ func (s *State) lookGroups(where string, f *intent.Fastener, able func(*group) b
 				list = append(list, g)
 			}
 		}
-		if found := narrow(list, f, able); len(found) > 0 {
+		if found := narrow(list, f, able); len(found) > 0 && !s.elsewhere(f, found) {
 			return found
 		}
 		list = s.Groups
@@ -158,6 +158,16 @@ func (s *State) lookGroups(where string, f *intent.Fastener, able func(*group) b
 		}
 	}
 	return found
+}
+
+// elsewhere tells whether a length that was said is in the name of a group, and
+// of none of those: "the long ones" are then not bolts of no known length.
+func (s *State) elsewhere(f *intent.Fastener, found []*group) bool {
+	if f == nil || f.Length == "" {
+		return false
+	}
+	names := func(g *group) bool { return hasWords(g.Name, f.Length) }
+	return !slices.ContainsFunc(found, names) && slices.ContainsFunc(s.Groups, names)
 }
 
 // named finds the groups of a name. A known name with a number behind it is

@@ -32,3 +32,9 @@ func TestNamesWithNumbersStayApart(t *testing.T) {
 	s.expect(intent.Removed{Items: bolts(2), Where: "number 3 main cap"}, "Two number 3 main cap bolts off.")
 	require.Len(t, s.b.View(s.now).Groups, 3)
 }
+
+func TestTheLongOnesAreThoseCalledSoAndNotTheStepsBolts(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.GoStep{Name: "end caps off"})
+	s.expect(intent.Removed{Items: []intent.Fastener{{Count: 4, Length: "long"}}}, "Four long ones off the front cover. That's all of them.")
+}

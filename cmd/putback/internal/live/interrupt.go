@@ -32,16 +32,27 @@ func (l *loop) spot(ctx context.Context) {
 	if l.talk == nil || !l.o.HalfDuplex || l.now == nil || l.spotting != nil || l.at-l.spotAt < spotEvery {
 		return
 	}
-	if l.at-l.now.start < spotEvery {
-		return
+	if l.at-l.now.start < spotAfter || l.now.job != nil {
+		return // a word that stands alone is heard at its end, and nothing must be in its way
 	}
 	l.spotAt = l.at
 	l.spotting = &job{sound: append(audio.Samples(nil), l.window...), hint: Hint{Only: l.interruptions()}}
 	l.submit(ctx, l.spotting)
 }
 
+// giveWay ends a search under way: the sound up to a pause holds more.
+func (l *loop) giveWay() {
+	if l.spotting != nil {
+		l.spotting.cancel()
+		l.spotting = nil
+	}
+}
+
 // spotted takes the result of a search.
 func (l *loop) spotted(ctx context.Context, j *job) {
+	if l.spotting != j {
+		return // it gave way
+	}
 	l.spotting = nil
 	if j.err != nil || !j.hearing.Accepted || l.talk == nil || l.ownWord(j.hearing.Text) {
 		return

@@ -95,8 +95,12 @@ type spoken struct {
 // spotWindow is how much sound is searched for an interruption.
 const spotWindow = 1500 * time.Millisecond
 
-// spotEvery is the time between two searches.
-const spotEvery = 400 * time.Millisecond
+// spotEvery is the time between two searches, spotAfter that from the first
+// syllable to the first of them: longer than the call word.
+const (
+	spotEvery = 400 * time.Millisecond
+	spotAfter = 700 * time.Millisecond
+)
 
 // Run listens until the source or ctx ends. A source that ends is no error;
 // what was said last is still answered and spoken to its end.
@@ -372,6 +376,7 @@ func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 		// In the program's own voice only the call word and "stop" count.
 		hint.Only = l.interruptions()
 	}
+	l.giveWay()
 	t.job = &job{turn: t, sound: sound, hint: hint}
 	if a := l.follows(t); a != nil {
 		t.job.joined, t.job.begun = a.joined(sound, l.at), a.start

@@ -31,7 +31,7 @@ type room struct {
 	said    string        // the command under way
 	quiet   time.Duration // since when nothing is said or played
 	next    func(*room) bool
-	begins  func() // called when the reply begins to sound; may be nil
+	begins  func()          // called when the reply begins to sound; may be nil
 	silence []time.Duration // when Stop was called
 }
 

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -227,14 +226,11 @@ func (s *session) settings() live.Settings {
 	}
 }
 
-// tidyAt is how much the heap may grow, in percent, before it is tidied: a quarter
-// of Go's usual, for memory is dearer here than the work, 1 % of one core while it
-// hears one command after another.
-const tidyAt = 25
-
 // run listens until the source or ctx ends, with the page at addr when that is not empty.
 func (s *session) run(ctx context.Context, addr string) (err error) {
-	debug.SetGCPercent(tidyAt)
+	tidied, done := context.WithCancel(ctx)
+	defer done()
+	go tidy(tidied)
 	var options []speech.Option
 	if s.set.Threads > 0 {
 		options = append(options, speech.Threads(s.set.Threads))

@@ -1,7 +1,6 @@
 package jobs
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -230,12 +229,14 @@ func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	}
 	switch {
 	case d.ask != nil:
+		before := b.question
 		b.question = d.ask
 		b.question.asked = now
 		b.question.reply = out.Reply
-		b.question.heard = cmp.Or(b.question.heard, h.Text)
-		if _, done := in.(intent.Done); done {
-			b.question.ending = true
+		b.question.heard = h.Text
+		_, b.question.ending = in.(intent.Done)
+		if d.answers && before != nil { // one question leads to the next
+			b.question.heard, b.question.ending = before.heard, before.ending
 		}
 	case !d.keep:
 		b.question = nil

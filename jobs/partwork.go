@@ -151,6 +151,11 @@ func (d *draft) filled(v intent.Filled, sure bool) {
 				return
 			} else if math.Abs(have/want-1) > 0.10 {
 				text = fmt.Sprintf("The sheet says %s.", f.Fill)
+				if all, err := f.Filled.In(f.Fill.Unit); f.In && f.Filled.Given() && err == nil {
+					more, _ := v.Amount.In(f.Fill.Unit)
+					all.Amount += more.Amount
+					text = fmt.Sprintf("That makes %s, the sheet says %s.", all.Digits(3), f.Fill)
+				}
 			}
 		}
 		if text != "" {

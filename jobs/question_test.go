@@ -118,3 +118,17 @@ func TestCrackedIsAskedAboutAndNotGuessed(t *testing.T) {
 	require.Equal(t, "Noted, pump bolts: cracked.", say(intent.Choice{Text: "through"}, "through"))
 	require.Equal(t, "Noted, pump bolts: cracked.", say(cracked, "there's a crack in the pump bolts"))
 }
+
+func TestAStepThatIsNotEndedJustStaysOpen(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.GoStep{Name: "alternator loose"})
+	s.expect(intent.Done{}, "Not counted yet: two alternator bolts. Loose, not out?")
+	s.expect(intent.Note{Text: "the bracket is bent"}, "Noted: the bracket is bent.")
+	s.expect(intent.Done{}, "Not counted yet: two alternator bolts. Loose, not out?")
+}
+
+func TestASecondFillIsAddedToTheFirst(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.expect(intent.Filled{Fluid: "engine oil", Amount: litres(3.2)}, "Engine oil filled, 3.2 L.")
+	s.expect(intent.Filled{Fluid: "engine oil", Amount: litres(3)}, "That makes 6.2 L, the sheet says 3.2 L. Write it down all the same?")
+}

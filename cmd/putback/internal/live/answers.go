@@ -35,13 +35,22 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 const likeAnAnswer = 0.1
 
 // overheard is the confidence that a change needs where nobody called and
-// nothing was said before: "No, the other side" can be read as a note at 0.88.
-// Commands of synthetic voices at 15 dB over tools had 0.91 and more.
-const overheard = 0.9
+// nothing was said before, and overheardFree the same where its words are free:
+// of such a sentence only the first word is judged, and "No, the other side" can be
+// read as a note at 0.88. Commands of synthetic voices at 15 dB over tools had
+// 0.88 and more.
+const (
+	overheard     = 0.85
+	overheardFree = 0.9
+)
 
 // surely: is h, without call word or key, heard well enough to be acted on?
 func (l *loop) surely(h Hearing, t *turn) bool {
-	return l.inWindow(t.start) || h.Confidence >= overheard || asks(h.Reading.Rule)
+	least := overheard
+	if slices.Contains([]string{"note", "flag", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule) {
+		least = overheardFree
+	}
+	return l.inWindow(t.start) || h.Confidence >= least || asks(h.Reading.Rule)
 }
 
 // asks: does the rule only ask for something? Its answer changes nothing.

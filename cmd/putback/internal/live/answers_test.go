@@ -50,6 +50,10 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	require.True(t, l.surely(note, early), "shortly after a reply")
 	note.Confidence = 0.92
 	require.True(t, l.surely(note, late))
+	strike := Hearing{Confidence: 0.88, Reading: intent.Reading{Rule: "strike"}}
+	require.True(t, l.surely(strike, late))
+	strike.Confidence = 0.8
+	require.False(t, l.surely(strike, late))
 	require.True(t, l.surely(Hearing{Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
 }
 

@@ -47,6 +47,16 @@ func (m *mix) at(t time.Duration) *piece {
 	return found
 }
 
+// commandBehind is the command that begins within a moment after t, nil for none.
+func (m *mix) commandBehind(t time.Duration) *piece {
+	for i := range m.pieces {
+		if p := &m.pieces[i]; p.kind == kindCommand && p.start > t && p.start < t+1500*time.Millisecond {
+			return p
+		}
+	}
+	return nil
+}
+
 // makeMix lays a bed of tools, music or quiet, and on it talk, radio, singing,
 // chatter and silence, and an addressed command about every minute, by chance.
 func makeMix(have *stock, said *spoken, mode string, stretch time.Duration, r *rand.Rand) *mix {

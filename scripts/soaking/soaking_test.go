@@ -98,6 +98,7 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 		{At: 33, Outcome: outcomeMissed, Reply: "Say again?"},
 		{At: 36, Outcome: outcomeCalled},
 		{At: 60, Outcome: outcomeAnswered, Heard: "toolbox what's next", Reply: "Drain."},
+		{At: 98.8, Outcome: outcomeAnswered, Heard: "toolbox, what's left", Reply: "Nothing."},
 		{At: 79.9, Outcome: outcomeMissed, Heard: "toolbox", Reply: "Say again?"},
 	}, said)
 	require.Equal(t, 1, one.changes, "what the program notes by itself is no change by words")
@@ -105,11 +106,11 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 	require.Equal(t, 1, one.sayAgain)
 	require.Equal(t, 1, one.tones)
 	require.Equal(t, 4, one.commands)
-	require.Equal(t, 1, one.acted)
+	require.Equal(t, 2, one.acted, "one with the end of the talk before it")
 	require.Equal(t, 1, one.wrong)
 	require.Equal(t, map[string]int{
 		"a change on talk": 1, "say again on radio": 1, "a call heard on radio, in the window after an answer": 1,
-		"a command acted on wrongly": 1, "a command asked back": 1, "a command not found": 1,
+		"a command acted on wrongly": 1, "a command asked back": 1,
 	}, one.causes)
 	require.Equal(t, 2, one.bySNR["12 dB of"])
 	require.Equal(t, 1, one.bySNR["12 dB acted"])

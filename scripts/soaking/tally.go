@@ -60,6 +60,9 @@ func (t *tally) count(m *mix, turns []heard, said *spoken) {
 	var lastAnswer time.Duration = -time.Hour
 	for _, h := range turns {
 		p := m.at(h.start())
+		if c := m.commandBehind(h.start()); c != nil && h.Outcome == outcomeAnswered && said.same(c.said.text, h.Heard) {
+			p = c // the last word of what came before was heard with it
+		}
 		got[p] = append(got[p], h)
 		inWindow := h.start() < lastAnswer+window
 		if h.Outcome == outcomeAnswered || h.Outcome == outcomeMissed || h.Outcome == outcomeCalled {

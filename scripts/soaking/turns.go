@@ -4,9 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
-	"text/tabwriter"
 	"time"
 
 	"putback/audio"
@@ -50,9 +48,8 @@ func cutOut(o options, have *stock, said *spoken) error {
 		kindTalk: have.talk, kindRadio: have.radio, kindSinging: have.singing,
 		kindChatter: have.chatter, kindMusic: have.music, kindTools: have.tools,
 	}
-	out := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', 0)
-	defer out.Flush()
-	fmt.Fprintln(out, "background\tplace\tdB\tcut out\tbegun late\tbegun early\tno end\tturns a minute")
+	const row = "%-10s  %-12s  %3s  %-9s  %10v  %11v  %6v  %14v\n"
+	fmt.Printf(row, "background", "place", "dB", "cut out", "begun late", "begun early", "no end", "turns a minute")
 	for _, kind := range []string{kindTalk, kindRadio, kindSinging, kindChatter, kindMusic, kindTools} {
 		for _, gap := range []time.Duration{-1, 400 * time.Millisecond, time.Second} {
 			for _, snr := range []float64{0, 6, 12, 18} {
@@ -70,7 +67,8 @@ func cutOut(o options, have *stock, said *spoken) error {
 				if gap >= 0 {
 					place = fmt.Sprintf("%.1f s before", gap.Seconds())
 				}
-				fmt.Fprintf(out, "%s\t%s\t%.0f\t%d of %d\t%d\t%d\t%d\t%.1f\n", kind, place, snr, got.right, len(placed), got.late, got.early, got.endless, got.turns/sound.Duration().Minutes())
+				fmt.Printf(row, kind, place, fmt.Sprintf("%.0f", snr), fmt.Sprintf("%d of %d", got.right, len(placed)), got.late, got.early, got.endless,
+					fmt.Sprintf("%.1f", got.turns/sound.Duration().Minutes()))
 			}
 		}
 	}

@@ -75,3 +75,34 @@ func TestSpellingsOfFreeSpeechAreOneMeaning(t *testing.T) {
 	require.NotEqual(t, a.Meanings("tightened the hose clips by feel")[0], a.Meanings("tightened the hose clips with the wrench")[0])
 	require.Equal(t, a.Meanings("ruled out worn impeller because it's new"), a.Meanings("ruled out worn impeller because its new"))
 }
+
+func TestFiguresAreBoundedAndKeepTheirPlaces(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	for text, want := range map[string]string{
+		"pump bolts are 1999 foot pounds":                        "1999 lbf·ft",
+		"pump bolts are one thirty five newton metres":           "135 N·m",
+		"pump bolts are 9000 inch pounds":                        "9000 lbf·in",
+		"pump bolts are nine and a half foot pounds":             "9.5 lbf·ft",
+		"shaft diameter is point oh oh oh five inches":           "0.0005 in",
+		"shaft diameter is one point two three four five inches": "1.2345 in",
+		"shaft diameter is 9/16 inch":                            "9/16 in",
+	} {
+		got := Understand(a, text)
+		require.NotEmpty(t, got, text)
+		switch in := got[0].(type) {
+		case SetSpec:
+			require.Equal(t, want, in.Torque.String(), text)
+		case Measure:
+			require.Equal(t, want, in.Value.String(), text)
+		default:
+			t.Errorf("%q is %T", text, in)
+		}
+	}
+	for _, text := range []string{
+		"pump bolts are 11110 foot pounds", "pump bolts are 2500 newton metres", "pump bolts are 12000 inch pounds",
+		"shaft diameter is point one two three four five inches", "is 20000 newton metres too much for an M eight",
+	} {
+		require.Empty(t, Understand(a, text), text)
+	}
+}

@@ -372,6 +372,7 @@ var namedIntents = map[string]func(string) Intent{
 	"askCount":  func(n string) Intent { return AskCount{n} },
 	"askPlace":  func(n string) Intent { return AskPlace{n} },
 	"askPart":   func(n string) Intent { return AskPart{n} },
+	"askRenew":  func(n string) Intent { return AskRenew{n} },
 	"askFluid":  func(n string) Intent { return AskFluid{n} },
 	"askLimit":  func(n string) Intent { return AskLimit{n} },
 	"askOut":    func(n string) Intent { return AskOut{n} },

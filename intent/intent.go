@@ -221,6 +221,7 @@ type (
 	// AskHeld asks what lies in a stowing place: "what's in cup two".
 	AskHeld  struct{ Place string }
 	AskPart  struct{ Name string } // "" all parts still needed
+	AskRenew struct{ Name string } // may it be used again
 	AskFluid struct{ Name string }
 	AskLimit struct{ Name string }
 	AskOut   struct{ Name string } // "how many out"; Name "" means all
@@ -436,6 +437,7 @@ func (AskCount) intent()       {}
 func (AskPlace) intent()       {}
 func (AskHeld) intent()        {}
 func (AskPart) intent()        {}
+func (AskRenew) intent()       {}
 func (AskFluid) intent()       {}
 func (AskLimit) intent()       {}
 func (AskOut) intent()         {}

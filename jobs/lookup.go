@@ -30,6 +30,8 @@ func (d *draft) lookUp(in intent.Intent) bool {
 		d.tellHeld(v.Place)
 	case intent.AskPart:
 		d.tellPart(v.Name)
+	case intent.AskRenew:
+		d.tellRenew(v.Name)
 	case intent.AskFluid:
 		d.tellFluid(v.Name)
 	case intent.AskLimit:
@@ -263,6 +265,29 @@ func (d *draft) tellPlace(name string) {
 		}
 		return "still on the machine", ""
 	})
+}
+
+// tellRenew says whether a part or a group's fastenings may be used again.
+func (d *draft) tellRenew(name string) {
+	_, p := d.st.part(d.findPart(name))
+	if p != nil && (normal(p.Name) == normal(bare(name)) || len(d.st.lookGroups(name, nil, nil)) == 0) {
+		text, source := again(p.Renew)
+		d.say(ReplyAnswer, "%s: %s, %s.", capital(p.Name), text, source)
+		return
+	}
+	d.tellGroups(name, func(g *group) (text, source string) { return again(g.Renew) })
+}
+
+// again says a renew rule as the answer to whether something is used again, and
+// who decides.
+func again(renew string) (text, source string) {
+	switch renew {
+	case "":
+		return "no rule on record", "your manual decides"
+	case "if damaged":
+		return "only if undamaged", "your manual decides"
+	}
+	return "no, new every time", "by the rule on record"
 }
 
 // tellPart says how a part stands, or with no name what is still needed.

@@ -47,7 +47,7 @@ const (
 // surely: is h, without call word or key, heard well enough to be acted on?
 func (l *loop) surely(h Hearing, t *turn) bool {
 	least := overheard
-	if slices.Contains([]string{"note", "flag", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule) {
+	if slices.Contains([]string{"note", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule) {
 		least = overheardFree
 	}
 	return l.inWindow(t.start) || h.Confidence >= least || asks(h.Reading.Rule)

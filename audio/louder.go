@@ -26,7 +26,7 @@ const (
 	// aboveFloor is what still counts as what was before, when it lasts
 	// lowFrames: one voice has softer syllables.
 	aboveFloor Decibels = 3
-	lowFrames           = 5 // 160 ms
+	lowFrames  int      = 5 // 160 ms
 )
 
 // levels remembers how loud the last frames were, the latest last.

@@ -333,7 +333,7 @@ func (b *beam) foremost(grown []candidate, n int) []candidate {
 const rareMark = -2.5
 
 // hopelesslyBehind is the difference of scores, natural logarithm, from which a
-// growing text is given up: it never caught up with the best one, and each text
+// growing text is given up (with 5, two of 120 orders at 6 dB were lost): each text
 // kept is a row more in every product of matrices.
 const hopelesslyBehind = 7
 

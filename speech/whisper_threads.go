@@ -5,6 +5,8 @@ import (
 	"os"
 	"runtime"
 	"strconv"
+	"sync"
+	"time"
 )
 
 // idleThreads is how many threads to compute with now, at most most: one for
@@ -16,16 +18,70 @@ func idleThreads(most int) int {
 	if most <= 1 {
 		return 1
 	}
+	return min(most, max(1, runtime.NumCPU()-others.now(time.Now())))
+}
+
+var others crowd
+
+// crowd counts the threads of other programs that run or wait for a core. The
+// count is kept for a moment: a decode asks for it at every token.
+type crowd struct {
+	mu    sync.Mutex
+	at    time.Time
+	count int
+}
+
+const (
+	crowdKept    = 100 * time.Millisecond
+	crowdSamples = 3 // of which the least counts: the system's own threads come and go
+)
+
+func (c *crowd) now(t time.Time) int {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if since := t.Sub(c.at); since >= 0 && since < crowdKept {
+		return c.count
+	}
+	c.at = t
+	for i := range crowdSamples {
+		n := runningBesides()
+		if i == 0 || n < c.count {
+			c.count = n
+		}
+		if c.count == 0 {
+			break
+		}
+	}
+	return c.count
+}
+
+// runningBesides is the number of other programs' threads that run at this
+// moment; 0 where the system does not tell. This program's own come off: there
+// are always some, and they make way for the computation.
+func runningBesides() int {
+	own := 0
+	tasks, err := os.ReadDir("/proc/self/task")
+	if err != nil {
+		return 0 // no Linux
+	}
+	for _, t := range tasks {
+		if stat, err := os.ReadFile("/proc/self/task/" + t.Name() + "/stat"); err == nil && running(stat) {
+			own++
+		}
+	}
 	line, err := os.ReadFile("/proc/loadavg")
 	if err != nil {
-		return most // no Linux
+		return 0
 	}
-	running, ok := runnable(line)
-	if !ok {
-		return most
-	}
-	// One of those that run is this program.
-	return min(most, max(1, runtime.NumCPU()-(running-1)))
+	all, _ := runnable(line)
+	return max(0, all-max(own, 1))
+}
+
+// running reads the state of a thread: the letter behind its name in brackets
+// (proc(5), /proc/pid/stat).
+func running(stat []byte) bool {
+	i := bytes.LastIndexByte(stat, ')')
+	return i >= 0 && bytes.HasPrefix(stat[i+1:], []byte(" R"))
 }
 
 // runnable reads how many threads run or wait for a core at this moment: the

@@ -228,9 +228,6 @@ func (s *session) settings() live.Settings {
 
 // run listens until the source or ctx ends, with the page at addr when that is not empty.
 func (s *session) run(ctx context.Context, addr string) (err error) {
-	tidied, done := context.WithCancel(ctx)
-	defer done()
-	go tidy(tidied)
 	var options []speech.Option
 	if s.set.Threads > 0 {
 		options = append(options, speech.Threads(s.set.Threads))

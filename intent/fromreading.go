@@ -132,7 +132,7 @@ func (d *decoder) words(name string) string {
 			words[i] = "I" + w[1:]
 		}
 	}
-	return strings.Join(words, " ")
+	return strings.ReplaceAll(strings.Join(words, " "), " '", "'")
 }
 
 // doubtLeads are the words of doubt before what is doubted, which would read as
@@ -291,7 +291,19 @@ func (d *decoder) items() ([]Fastener, error) {
 			f.Size = size
 		}
 	}
-	return list, nil
+	return narrowed(list), nil
+}
+
+// narrowed drops "all" where it was told after it how many, or which: "the
+// exchanger nuts are off, all six", "took off the housing, three thirteens".
+func narrowed(list []Fastener) []Fastener {
+	if len(list) > 1 && list[0] == (Fastener{All: true}) {
+		list = list[1:]
+	}
+	for i := range list {
+		list[i].All = list[i].All && list[i].Count == 0
+	}
+	return list
 }
 
 // timerName is what a timer is for; "the timer" says nothing.
@@ -402,7 +414,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"removed": func(d *decoder) (Intent, error) {
 		items, err := d.items()
-		return Removed{Items: items, Where: d.get("where"), Stow: placeName(d.get("stow")), Condition: d.get("condition")}, err
+		if err != nil {
+			return nil, err
+		}
+		bad, err := d.count("bad")
+		return Removed{Items: items, Where: d.get("where"), Stow: placeName(d.get("stow")), Condition: d.get("condition"), Bad: bad}, err
 	},
 	"loosened": func(d *decoder) (Intent, error) {
 		items, err := d.items()

@@ -99,8 +99,9 @@ type (
 	Removed struct {
 		Items     []Fastener // one or several: "four long, two short"
 		Where     string
-		Stow      string // "cup four"
+		Stow      string // "cup four"; "same": where the others of that group are
 		Condition string // "damaged", "seized", "locker", "stretched", …
+		Bad       int    // how many of them are so; 0: all
 	}
 	Loosened struct {
 		Items []Fastener

@@ -2,12 +2,14 @@ package jobs
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
 	"putback/intent"
+	"putback/jobs/measure"
 )
 
 // decide turns an intent into events and a reply. It only reads the bench: what
@@ -60,7 +62,7 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 		d.unclear(b, v)
 
 	case intent.Removed:
-		d.move(move{kind: KindRemoved, items: v.Items, where: v.Where, stow: v.Stow, condition: v.Condition})
+		d.move(move{kind: KindRemoved, items: v.Items, where: v.Where, stow: v.Stow, condition: v.Condition, bad: v.Bad})
 	case intent.Loosened:
 		d.move(move{kind: KindLoosened, items: v.Items, where: v.Where})
 	case intent.Refitted:
@@ -156,6 +158,10 @@ func (d *draft) help() {
 
 // unclear asks back what the grammar itself could not decide.
 func (d *draft) unclear(b *Bench, v intent.Unclear) {
+	if meant := d.st.byRecord(v.Then); meant != nil {
+		b.decide(d, meant)
+		return
+	}
 	d.ask = &question{holds: true}
 	d.reply = Reply{Kind: ReplyQuestion, Text: v.Question, Choices: v.Choices}
 	for i, c := range v.Choices {
@@ -172,6 +178,37 @@ func (d *draft) unclear(b *Bench, v intent.Unclear) {
 		d.ask = nil
 	}
 }
+
+// byRecord is the one meaning whose figure the record bears out: the torque the
+// group is to have, or a measurement that its limit can be about. Nil where none
+// or several do. The figure is read back with its unit.
+func (s *State) byRecord(meanings []intent.Intent) intent.Intent {
+	var meant intent.Intent
+	for _, in := range meanings {
+		fits := false
+		switch v := in.(type) {
+		case intent.Torqued:
+			list := s.lookGroups(v.Where, nil, nil)
+			fits = v.Torque != nil && len(list) == 1 && list[0].Torque.Given() && near(v.Torque.SI(), list[0].Torque.SI(), 0.005)
+		case intent.Measure:
+			hits := find(v.Name, len(s.Limits), func(i int) []string { return []string{s.Limits[i].Name} })
+			if len(hits) == 1 {
+				for _, bound := range []measure.Quantity{s.Limits[hits[0]].Min, s.Limits[hits[0]].Max} {
+					fits = fits || bound.Given() && bound.Unit == v.Value.Unit
+				}
+			}
+		}
+		if fits && meant != nil {
+			return nil
+		}
+		if fits {
+			meant = in
+		}
+	}
+	return meant
+}
+
+func near(a, b, part float64) bool { return math.Abs(a-b) <= part*math.Abs(b) }
 
 // eitherCracked is said of fasteners that were loosened and of broken ones.
 var eitherCracked = regexp.MustCompile(`(?i)(\b(is|are|been)|'s|'re) (all |both |just |only )?cracked( now| already)?\W*$`)

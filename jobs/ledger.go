@@ -18,6 +18,7 @@ type move struct {
 	where     string
 	stow      string
 	condition string
+	bad       int // how many have the condition; 0: all
 	renewed   bool
 	snug      bool
 	torque    *measure.Quantity
@@ -290,6 +291,11 @@ func (d *draft) newGroup(m move, i, n int) ([]batch, bool) {
 		d.confirm(ReplyQuestion, "I know "+the(near)+", not "+the(bare(place))+". A new group?",
 			func(d *draft) { d.move(m.with(i, func(m *move, i int) { m.fresh[i] = true })) },
 			func(d *draft) { d.tell(ReplyAnswer, nothingWritten) })
+		return nil, false
+	}
+	if n == 0 && len(m.items) == 1 && d.singleThing(m) {
+		d.events = nil
+		d.partAside(intent.PartAside{Name: m.where, Where: d.sameStow(m.stow)})
 		return nil, false
 	}
 	if n == 0 {
@@ -575,15 +581,33 @@ func (d *draft) record(m move, i int, b batch) {
 		}
 		d.add(KindTorqued, t)
 	}
-	if m.stow != "" {
-		d.add(KindStowed, stowed{Group: b.group, Stow: m.stow})
+	if m.stow != "" && !(m.stow == "same" && g.Stow != "") {
+		if stow := d.sameStow(m.stow); stow != "" {
+			d.add(KindStowed, stowed{Group: b.group, Stow: stow})
+		}
 	}
-	if m.condition != "" {
+	switch {
+	case m.condition == "":
+	case m.bad == 0:
 		d.add(KindCondition, groupCondition{Group: b.group, What: m.condition, N: b.n})
+	case i == len(m.items)-1: // said of the last ones named
+		d.add(KindCondition, groupCondition{Group: b.group, What: m.condition, N: min(m.bad, b.n)})
 	}
 	if b.item != nil && b.item.LeftHand && !d.st.group(b.group).LeftHand {
 		d.add(KindCondition, groupCondition{Group: b.group, What: "left-hand"})
 	}
+}
+
+// sameStow is the place meant by "the same cup": where the fasteners last spoken
+// of are kept. Any other place is itself.
+func (d *draft) sameStow(stow string) string {
+	if stow != "same" {
+		return stow
+	}
+	if g := d.before.group(d.before.Last); g != nil {
+		return g.Stow
+	}
+	return ""
 }
 
 // putBack fills n holes, with old or new ones.
@@ -705,10 +729,19 @@ func (d *draft) readBack(m move, batches []batch) {
 		d.reply.Text = strings.TrimSuffix(d.reply.Text, ".") + " by feel."
 	}
 	d.leftAfter(m, batches)
-	if m.stow != "" {
+	switch stow := d.st.group(batches[len(batches)-1].group).Stow; {
+	case m.stow == "same" && stow == "":
+		d.more("Which place?")
+	case m.stow == "same":
+		d.more("%s.", capital(lying(stow)))
+	case m.stow != "":
 		d.more("%s.", capital(lying(m.stow)))
 	}
-	if m.condition != "" {
+	switch {
+	case m.condition == "":
+	case m.bad > 0:
+		d.more("Noted: %s %s.", spell(m.bad), m.condition)
+	default:
 		d.more("Noted: %s.", m.condition)
 	}
 	if m.kind == KindRefitted {

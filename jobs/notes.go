@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"putback/intent"
+	"putback/jobs/measure"
 )
 
 func (d *draft) note(text string) {
@@ -184,7 +185,20 @@ func (d *draft) evidenceFor(v intent.Evidence) {
 	}
 	name := d.suspectName(v.Name)
 	if name == "" {
-		d.say(ReplyAnswer, "Against what suspect?")
+		// Nothing is suspected yet: the evidence waits for the name.
+		d.ask = &question{holds: true, other: func(d *draft, text string, _ *measure.Quantity) bool {
+			if normal(text) == "" {
+				return false
+			}
+			v.Name = text
+			d.evidenceFor(v)
+			return true
+		}}
+		word := "Against"
+		if v.For {
+			word = "For"
+		}
+		d.say(ReplyQuestion, "%s what suspect?", word)
 		return
 	}
 	d.add(KindEvidence, evidence{Suspect: name, For: v.For, Text: v.Text})

@@ -16,13 +16,8 @@ func (d *draft) movePart(m move) bool {
 	if m.where == "" || len(m.items) != 1 || m.kind != KindRemoved && m.kind != KindRefitted || len(m.fixed) > 0 {
 		return false
 	}
-	if f := m.items[0]; !f.All || f.Count > 0 || f.Size != nil || f.Kind != "" || f.Length != "" || f.LeftHand || f.At != "" {
+	if !d.namesOnly(m) {
 		return false
-	}
-	for _, w := range keyWords(d.heard.Text) {
-		if slices.Contains(fastenerWords, w) {
-			return false
-		}
 	}
 	best, bolts := 0.0, 0.0
 	part := ""
@@ -48,7 +43,7 @@ func (d *draft) movePart(m move) bool {
 		return false
 	}
 	if m.kind == KindRemoved {
-		d.partAside(intent.PartAside{Name: part, Where: m.stow})
+		d.partAside(intent.PartAside{Name: part, Where: d.sameStow(m.stow)})
 	} else {
 		d.partFitted(intent.PartFitted{Name: part, New: m.renewed}, false)
 	}
@@ -57,4 +52,26 @@ func (d *draft) movePart(m move) bool {
 		d.more("Noted: %s.", strings.TrimSuffix(m.condition, "."))
 	}
 	return true
+}
+
+// namesOnly tells that a move says nothing of fasteners but the name of what
+// moved: "took the belt off".
+func (d *draft) namesOnly(m move) bool {
+	f := m.items[0]
+	if !f.All || f.Count > 0 || f.Size != nil || f.Kind != "" || f.Length != "" || f.LeftHand || f.At != "" {
+		return false
+	}
+	for _, w := range keyWords(d.heard.Text) {
+		if slices.Contains(fastenerWords, w) {
+			return false
+		}
+	}
+	return true
+}
+
+// singleThing tells that what came off is one thing the job had no name for:
+// "pulled the thermostat housing, it's on the top shelf".
+func (d *draft) singleThing(m move) bool {
+	name := normal(m.where)
+	return m.kind == KindRemoved && d.namesOnly(m) && (!strings.HasSuffix(name, "s") || strings.HasSuffix(name, "ss"))
 }

@@ -271,7 +271,7 @@ func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64
 		}
 		for i, t := range tokens {
 			s := b.lex.follow(h.state, t)
-			if s < 0 || repeated(h.tokens, t) > 0 {
+			if s < 0 || saidBefore(h.tokens, t) {
 				continue
 			}
 			p := float64(row[t]) - sum
@@ -436,6 +436,22 @@ func repeated(text []int32, next int32) int {
 		}
 	}
 	return 0
+}
+
+// saidBefore reports whether the last tokens of text with next, as many as make a
+// repetition, stand in text already. Nobody gives as the reason what the command
+// itself has just said; a model that has heard all there is does.
+func saidBefore(text []int32, next int32) bool {
+	if len(text) < shortestRepeat {
+		return false
+	}
+	last := append(slices.Clone(text[len(text)-shortestRepeat+1:]), next)
+	for at := 0; at+shortestRepeat <= len(text); at++ {
+		if slices.Equal(text[at:at+shortestRepeat], last) {
+			return true
+		}
+	}
+	return false
 }
 
 func (b *beam) closes(token int32) bool { return slices.Contains(b.ends, token) }

@@ -21,9 +21,9 @@ type Doubt struct {
 const figureDoubt = 0.1
 
 // doubt looks for a reading with another figure: among the hypotheses, and in
-// the model's own unrestricted reading, where thirteen and thirty, up to
-// nineteen and ninety, are told apart without what the language makes likely.
-// nil when there is none.
+// the model's own unrestricted reading, which is not led by what the language
+// makes likely. There a figure of the best reading is missing, and its place is
+// taken by another that the language allows. nil when there is none.
 func doubt(res Result, lang Language) *Doubt {
 	if len(res.Hypotheses) == 0 {
 		return nil
@@ -36,14 +36,22 @@ func doubt(res Result, lang Language) *Doubt {
 		}
 	}
 	free := values(figures(res.FreeText))
-	for _, f := range have {
-		twin := soundAlike(f.value)
-		if twin == "" || slices.Contains(free, f.value) || !slices.Contains(free, twin) {
+	for i, f := range have {
+		if slices.Contains(free, f.value) {
 			continue
 		}
-		text := best[:f.from] + twin + best[f.to:]
-		if len(lang.Meanings(text)) > 0 {
-			return newDoubt(best, text)
+		others := []string{soundAlike(f.value)}
+		if len(free) == len(have) {
+			others = append(others, free[i])
+		}
+		for _, other := range others {
+			if !slices.Contains(free, other) || slices.Contains(values(have), other) {
+				continue
+			}
+			text := best[:f.from] + other + best[f.to:]
+			if len(lang.Meanings(text)) > 0 {
+				return newDoubt(best, text)
+			}
 		}
 	}
 	return nil
@@ -76,29 +84,58 @@ type figure struct {
 
 var figureWords = regexp.MustCompile(`(?i)[0-9]+(?:[.,/][0-9]+)*|[½¼¾⅓⅔⅛⅜⅝⅞]|[a-z]+`)
 
-// figures finds the numbers of a text, in digits or in words below a hundred.
+// figures finds the numbers of a text, in digits or in words below a thousand:
+// "forty-five", "a hundred and fifty", and "200 and 10" as the model may write it.
 func figures(text string) []figure {
 	var list []figure
-	open := false // the last figure is tens in words, a unit may follow
+	room := 0 // what may still be added to the last figure is less than this
 	for _, at := range figureWords.FindAllStringIndex(text, -1) {
 		word := strings.ToLower(text[at[0]:at[1]])
-		if word[0] < 'a' || word[0] > 'z' {
-			list, open = append(list, figure{word, at[0], at[1]}), false
-			continue
+		n, known := numberWords[word]
+		if digits, err := strconv.Atoi(word); err == nil {
+			n, known = digits, true
 		}
-		n, ok := numberWords[word]
-		if !ok {
-			open = false
-			continue
+		last := len(list) - 1
+		switch {
+		case word == "and" && (room == 100 || room == needsAnd):
+			room = 100
+		case word == "hundred":
+			room = 100
+			if last >= 0 && strings.TrimSpace(text[list[last].to:at[0]]) == "" {
+				if hundreds, _ := strconv.Atoi(list[last].value); hundreds > 0 && hundreds < 10 {
+					list[last].value, list[last].to = strconv.Itoa(100*hundreds), at[1]
+					continue
+				}
+			}
+			list = append(list, figure{"100", at[0], at[1]})
+		case !known && word[0] >= 'a' && word[0] <= 'z':
+			room = 0
+		case !known:
+			list, room = append(list, figure{word, at[0], at[1]}), 0
+		case n > 0 && n < room:
+			whole, _ := strconv.Atoi(list[last].value)
+			list[last].value, list[last].to = strconv.Itoa(whole+n), at[1]
+			room = roomAfter(word, n)
+		default:
+			list, room = append(list, figure{strconv.Itoa(n), at[0], at[1]}), roomAfter(word, n)
 		}
-		if last := len(list) - 1; open && n > 0 && n < 10 {
-			tens, _ := strconv.Atoi(list[last].value)
-			list[last].value, list[last].to, open = strconv.Itoa(tens+n), at[1], false
-			continue
-		}
-		list, open = append(list, figure{strconv.Itoa(n), at[0], at[1]}), n >= 20
 	}
 	return list
+}
+
+// needsAnd: hundreds in digits, which grow only by an "and".
+const needsAnd = -1
+
+// roomAfter says what the number n may be followed by to make a larger one: a
+// unit after tens in words.
+func roomAfter(word string, n int) int {
+	switch {
+	case n >= 100 && n < 1000 && n%100 == 0:
+		return needsAnd
+	case n >= 20 && n < 100 && n%10 == 0 && word[0] >= 'a':
+		return 10
+	}
+	return 0
 }
 
 func values(list []figure) []string {

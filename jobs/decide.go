@@ -289,7 +289,10 @@ func (d *draft) oneThing(name string) bool {
 
 // stow records where fasteners or a part are kept.
 func (d *draft) stow(v intent.Stowed) {
-	v.Stow = bare(v.Stow)
+	if v.Stow = d.sameStow(bare(v.Stow)); v.Stow == "" {
+		d.say(ReplyAnswer, "Which place?")
+		return
+	}
 	var f *intent.Fastener
 	if len(v.Items) > 0 {
 		f = &v.Items[0]

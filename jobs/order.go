@@ -235,7 +235,7 @@ func (s *State) next() (*step, []string) {
 	for _, part := range [][]int{list[from:], list[:from]} {
 		for _, i := range part {
 			st := s.Steps[i]
-			if st.State != "waiting" {
+			if st.State != "waiting" || s.covered(st) {
 				continue
 			}
 			w := s.waits(st)

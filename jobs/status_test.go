@@ -53,7 +53,7 @@ func TestStatusShowsAllThatIsOnRecord(t *testing.T) {
 		"next: power off",
 		"in hand: small click",
 		"asked: Is the thread",
-		"strip steps: 0 of 26 done",
+		"strip steps: 3 of 26 done",
 		"skipped: belt marks (no belt)",
 		"inserted: photograph the hoses, open",
 		"pump bolts 4 4 0 0 0 4 0 0 0 0 cup four, 22 N·m from your sheet, 1 stretched, new ones on order",

@@ -238,3 +238,26 @@ func TestWhereWasITellsAllInAQuarterOfAMinute(t *testing.T) {
 	}
 	require.LessOrEqual(t, len(strings.Fields(r.Text)), maxWords)
 }
+
+func TestWhoLeavesTheProcedureIsNotSentBackToWhatIsOff(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Stage{To: "strip"})
+	s.do(intent.Drained{Fluid: "coolant"})
+	s.do(intent.Drained{Fluid: "engine oil"})
+	s.do(intent.Loosened{Items: bolts(2), Where: "alternator bolts"})
+	s.expect(intent.Done{Step: "engine cold"}, "Engine cold done. Done by the record: drain coolant, drain oil and alternator loose. Next: battery negative off.")
+	s.expect(intent.Next{}, "After power off: shut the sea cock and hang the tag on the key.")
+	s.do(intent.Strike{})
+	s.expect(intent.Done{Step: "sea cock shut"}, "Sea cock shut done. Done by the record: drain coolant, drain oil and alternator loose. Next: battery negative off.")
+	s.expect(intent.Done{Step: "sea cock shut"}, "Sea cock shut is done already.")
+}
+
+func TestAWordThatFitsAnotherStepIsAskedAbout(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Stage{To: "strip"})
+	s.heard("marked it", intent.Done{}, "Belt marks, you mean?")
+	s.expect(intent.No{}, "Power off is still in hand.")
+	s.heard("marked it", intent.Done{}, "Belt marks, you mean?")
+	require.Contains(t, s.do(intent.Yes{}).Text, "Belt marks done.")
+	require.Equal(t, "power off", s.b.state.open().Name, "power off is still to be done")
+}

@@ -22,6 +22,10 @@ func (d *draft) nextStep() {
 		return
 	}
 	open := d.st.open()
+	passed := ""
+	if open == nil {
+		passed = d.passCovered()
+	}
 	st, waits := d.st.next()
 	switch {
 	case st == nil && open != nil:
@@ -33,9 +37,65 @@ func (d *draft) nextStep() {
 	case open != nil:
 		d.say(ReplyAnswer, "After %s: %s.", open.Name, doing(st))
 		d.outlook(st, false)
+	case passed != "":
+		d.openStep(st.Name, passed+". Next")
 	default:
 		d.openStep(st.Name, "")
 	}
+}
+
+// covered tells that a strip step is done by the record, though nobody said so:
+// who leaves the procedure has told what came off. New parts and the figures of
+// measurements are no sign of it either way; a step that moves nothing never is.
+func (s *State) covered(st *step) bool {
+	if st.Phase != "strip" || len(st.Fasteners)+len(st.Parts)+len(st.Fluids) == 0 {
+		return false
+	}
+	signs := len(st.Fasteners) + len(st.Fluids)
+	for _, name := range st.Fasteners {
+		g := s.group(name)
+		if g == nil || g.Count == 0 || g.holes() < g.Count && !(st.slackens() && g.holes()+g.Loose >= g.Count) {
+			return false
+		}
+	}
+	for _, name := range st.Fluids {
+		if _, f := s.fluid(name); f == nil || !f.Out {
+			return false
+		}
+	}
+	for _, name := range st.Parts {
+		_, p := s.part(name)
+		if p == nil || p.Renew == "always" {
+			continue
+		}
+		if !p.Aside {
+			return false
+		}
+		signs++
+	}
+	for _, name := range st.Measure {
+		if _, l := s.limit(name); l == nil || !l.Value.Given() {
+			return false
+		}
+	}
+	return signs > 0
+}
+
+// passCovered ends the steps that are done by the record, and says which.
+func (d *draft) passCovered() string {
+	var names []string
+	for _, st := range d.st.Steps {
+		if st.State == "waiting" && d.st.covered(st) && len(d.st.waits(st)) == 0 {
+			names = append(names, st.Name)
+		}
+	}
+	for _, name := range names {
+		d.add(KindStep, stepState{Step: name, State: "done"})
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "Done by the record: " + fewOf(names, 3)
 }
 
 func doing(st *step) string {
@@ -276,6 +336,71 @@ type ending struct {
 	doubts  bool
 	wet     bool // a fluid went in although a sealant wants more time
 	torque  bool // asked about what is not torqued
+}
+
+// doneSaid reports done what the words name: a step by its state, "the sea
+// cock's shut"; else what is in hand.
+func (d *draft) doneSaid(v intent.Done) {
+	if _, st := d.st.step(v.Step); st != nil && v.Step != "" {
+		d.doneStep(st)
+		return
+	}
+	open := d.st.open()
+	if stem := doneStem(d.heard.Text); stem != "" && open != nil && d.st.Run == nil && !hasStem(open, stem) {
+		var fit []*step
+		for _, st := range d.st.Steps {
+			if st.State == "waiting" && st.Phase == open.Phase && hasStem(st, stem) && len(d.st.waits(st)) == 0 {
+				fit = append(fit, st)
+			}
+		}
+		if len(fit) == 1 {
+			name := fit[0].Name
+			d.confirm(ReplyQuestion, capital(name)+", you mean?",
+				func(d *draft) {
+					_, st := d.st.step(name)
+					d.doneStep(st)
+				},
+				func(d *draft) { d.say(ReplyAnswer, "%s is still in hand.", capital(open.Name)) })
+			return
+		}
+	}
+	d.done(v.Pass)
+}
+
+// doneStep ends a step that is named. Another one in hand stays to be done.
+func (d *draft) doneStep(st *step) {
+	switch waits := d.st.waits(st); {
+	case st.State == "done":
+		d.say(ReplyAnswer, "%s is done already.", capital(st.Name))
+		return
+	case st.Phase != d.st.stepPhase():
+		d.say(ReplyAnswer, "%s belongs to the %s.", capital(st.Name), map[string]string{"strip": "stripping", "refit": "refit"}[st.Phase])
+		return
+	case len(waits) > 0:
+		d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), andList(waits))
+		return
+	case st.State != "open":
+		d.add(KindStep, stepState{Step: st.Name, State: "open"})
+	}
+	d.endStep(st.Name, ending{})
+}
+
+// doneStems begin the words that tell what was done, and so which step.
+var doneStems = []string{"shut", "clos", "mark", "drain", "disconnect", "unplug", "tag", "clean", "bled", "bleed", "photograph"}
+
+func doneStem(text string) string {
+	for _, w := range nameWords(text) {
+		for _, stem := range doneStems {
+			if strings.HasPrefix(w, stem) {
+				return stem
+			}
+		}
+	}
+	return ""
+}
+
+func hasStem(st *step, stem string) bool {
+	return slices.ContainsFunc(nameWords(st.Name+" "+st.Do), func(w string) bool { return strings.HasPrefix(w, stem) })
 }
 
 // done reports a step, bolt or pass as done.
@@ -548,6 +673,9 @@ func (d *draft) finishStep(st *step, e ending) {
 	if len(open) > 0 {
 		d.more("Not measured: %s.", andList(open))
 	}
+	if passed := d.passCovered(); passed != "" {
+		d.more("%s.", passed)
+	}
 	next, waits := d.st.next()
 	switch {
 	case next == nil:
@@ -640,6 +768,9 @@ func (d *draft) skip(v intent.SkipStep) {
 		record := func(d *draft, reason string) {
 			d.add(KindStep, stepState{Step: name, State: "skipped", Reason: reason})
 			d.say(ReplyReadBack, "Skipped %s: %s.", name, reason)
+			if passed := d.passCovered(); passed != "" {
+				d.more("%s.", passed)
+			}
 			if next, w := d.st.next(); next != nil && len(w) == 0 && d.st.open() == nil {
 				d.openStep(next.Name, strings.TrimSuffix(d.reply.Text, ".")+". Next")
 			}

@@ -16,7 +16,7 @@ func (d *draft) work(in intent.Intent) bool {
 	case intent.Back:
 		d.back()
 	case intent.Done:
-		d.done(v.Pass)
+		d.doneSaid(v)
 	case intent.BackOne:
 		d.backOne()
 	case intent.Pause:

@@ -50,8 +50,9 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 	}
 	switch v := in.(type) {
 	case intent.Done:
-		// A step must not end behind the back of what hangs on an answer.
-		if !q.holds {
+		// A step must not end behind the back of what hangs on an answer; one that
+		// is named is no answer.
+		if !q.holds || v.Step != "" {
 			return false
 		}
 		d.keep = true
@@ -133,6 +134,9 @@ func (d *draft) askAgain(q *question, lead string) {
 func (d *draft) dropped(q *question) {
 	if q == nil || !q.holds || q.ending || d.keep || len(d.events) == 0 && d.ask == nil {
 		return
+	}
+	if d.ask != nil && d.reply.Text == q.reply.Text {
+		return // the same question once more
 	}
 	if f := strings.Fields(q.heard); len(f) > 0 && len(f) <= 10 {
 		d.more("Not written down: %s.", strings.TrimRight(strings.Join(f, " "), ".,;:!?"))

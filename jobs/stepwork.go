@@ -85,7 +85,7 @@ func (s *State) covered(st *step) bool {
 func (d *draft) passCovered() string {
 	var names []string
 	for _, st := range d.st.Steps {
-		if st.State == "waiting" && d.st.covered(st) && len(d.st.waits(st)) == 0 {
+		if st.State == "waiting" && st.Phase == d.st.stepPhase() && d.st.covered(st) && len(d.st.waits(st)) == 0 {
 			names = append(names, st.Name)
 		}
 	}

@@ -188,7 +188,11 @@ func (s *State) byRecord(meanings []intent.Intent) intent.Intent {
 		fits := false
 		switch v := in.(type) {
 		case intent.Torqued:
-			list := s.lookGroups(v.Where, nil, nil)
+			name := v.Where
+			if name == "" {
+				name = s.Last
+			}
+			list := s.lookGroups(name, nil, nil)
 			fits = v.Torque != nil && len(list) == 1 && list[0].Torque.Given() && near(v.Torque.SI(), list[0].Torque.SI(), 0.005)
 		case intent.Measure:
 			hits := find(v.Name, len(s.Limits), func(i int) []string { return []string{s.Limits[i].Name} })

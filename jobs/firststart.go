@@ -28,6 +28,7 @@ func (d *draft) beforeStart(c starting) {
 				d.beforeStart(c)
 			},
 			func(d *draft) { d.beforeStart(still) })
+		d.ask.ending = true // unanswered, it stays open: nothing is lost
 		return
 	}
 	for _, g := range d.st.Groups {

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"time"
 
@@ -291,6 +292,9 @@ func again(renew string) (text, source string) {
 }
 
 // tellPart says how a part stands, or with no name what is still needed.
+// didI is asked about what was done, not about what there is.
+var didI = regexp.MustCompile(`(?i)\b(did|have) (I|we) (put|fit|fitted|change|changed|renew|renewed|replace|replaced)\b`)
+
 func (d *draft) tellPart(name string) {
 	if name == "" {
 		var need []string
@@ -314,6 +318,17 @@ func (d *draft) tellPart(name string) {
 	_, p := d.st.part(d.findPart(name))
 	if p == nil {
 		d.unknown(name)
+		return
+	}
+	if didI.MatchString(d.heard.Text) {
+		switch {
+		case p.Fitted >= max(p.Need, 1) && p.New > 0:
+			d.say(ReplyAnswer, "Yes, %s fitted, new.", the(p.Name))
+		case p.Fitted >= max(p.Need, 1):
+			d.say(ReplyAnswer, "Yes, %s fitted.", the(p.Name))
+		default:
+			d.say(ReplyAnswer, "Not by the record: %s of %s fitted.", onlyNone(p.Fitted), spell(max(p.Need, 1)))
+		}
 		return
 	}
 	d.say(ReplyAnswer, "%s: %s needed, %s at hand", capital(p.Name), spell(max(p.Need, 1)), spell(p.Have))
@@ -548,7 +563,7 @@ func (d *draft) leftOfJob() {
 	}
 	n := 0
 	for _, st := range d.st.Steps {
-		if st.Phase == d.st.stepPhase() && st.State == "waiting" {
+		if st.Phase == d.st.stepPhase() && st.State == "waiting" && !d.st.covered(st) {
 			n++
 		}
 	}

@@ -261,3 +261,26 @@ func TestAWordThatFitsAnotherStepIsAskedAbout(t *testing.T) {
 	require.Contains(t, s.do(intent.Yes{}).Text, "Belt marks done.")
 	require.Equal(t, "power off", s.b.state.open().Name, "power off is still to be done")
 }
+
+func TestARefitStepIsDoneByWhatIsBackAndTight(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	s.do(intent.Removed{Items: bolts(3), Where: "exchanger bracket bolts"})
+	s.do(intent.Removed{Items: bolts(6), Where: "pump lid screws"})
+	s.do(intent.Stage{To: "refit"})
+	state := func(name string) string { _, st := s.b.state.step(name); return st.State }
+	s.do(intent.Torqued{Items: bolts(3), Where: "exchanger bracket bolts", Torque: nm(45), How: "wrench"})
+	s.do(intent.Refitted{Items: bolts(6), Where: "pump lid screws", Snug: true})
+	s.expect(intent.AskPart{Name: "lid gasket"}, "Lid gasket: one needed, one at hand, from your sheet. Once-only.")
+	s.heard("did I put the lid gasket in", intent.AskPart{Name: "lid gasket"}, "Not by the record: none of one fitted.")
+	_, lid := s.b.state.step("lid on")
+	require.False(t, s.b.state.covered(lid), "the screws are not tight, and nobody said the gasket is new")
+	s.do(intent.Torqued{Items: bolts(6), Where: "pump lid screws", Torque: nm(3), How: "wrench"})
+	require.False(t, s.b.state.covered(lid), "nobody said the gasket is new")
+	s.do(intent.PartFitted{Name: "lid gasket", New: true})
+	require.True(t, s.b.state.covered(lid))
+	s.heard("did I put the lid gasket in", intent.AskPart{Name: "lid gasket"}, "Yes, the lid gasket fitted, new.")
+	require.Equal(t, "waiting", state("bracket on"))
+	require.Contains(t, s.do(intent.Done{}).Text, "Done by the record: bracket on")
+	require.Equal(t, "done", state("bracket on"))
+	require.Equal(t, "waiting", state("lid on"), "it waits for the impeller")
+}

@@ -44,13 +44,27 @@ func (d *draft) nextStep() {
 	}
 }
 
-// covered tells that a strip step is done by the record, though nobody said so:
-// who leaves the procedure has told what came off. New parts and the figures of
-// measurements are no sign of it either way; a step that moves nothing never is.
+// covered tells that a step is done by the record, though nobody said so: who
+// leaves the procedure has told what came off, or what is back and tight. A step
+// that moves nothing never is, nor one with a bead to lay, a figure to measure
+// or a doubt to settle.
 func (s *State) covered(st *step) bool {
-	if st.Phase != "strip" || len(st.Fasteners)+len(st.Parts)+len(st.Fluids) == 0 {
+	if len(st.Fasteners)+len(st.Parts)+len(st.Fluids) == 0 {
 		return false
 	}
+	for _, name := range st.Measure {
+		if _, l := s.limit(name); l == nil || !l.Value.Given() {
+			return false
+		}
+	}
+	if st.Phase == "strip" {
+		return s.strippedAll(st)
+	}
+	return st.Sealant == "" && !st.starts() && len(s.doubtsFor(st)) == 0 && s.refittedAll(st)
+}
+
+// strippedAll: once-only parts are no sign of a strip step either way.
+func (s *State) strippedAll(st *step) bool {
 	signs := len(st.Fasteners) + len(st.Fluids)
 	for _, name := range st.Fasteners {
 		g := s.group(name)
@@ -73,24 +87,50 @@ func (s *State) covered(st *step) bool {
 		}
 		signs++
 	}
-	for _, name := range st.Measure {
-		if _, l := s.limit(name); l == nil || !l.Value.Given() {
+	return signs > 0
+}
+
+// refittedAll: where bolts are tight, what they hold is in; a new part must have
+// been said.
+func (s *State) refittedAll(st *step) bool {
+	for _, name := range st.Fasteners {
+		g := s.group(name)
+		if g == nil || g.holes() > 0 || g.Refitted+g.Renewed == 0 || g.Loose > 0 || g.figure() != "" && g.Back+g.Snug > 0 {
 			return false
 		}
 	}
-	return signs > 0
+	for _, name := range st.Fluids {
+		if _, f := s.fluid(name); f == nil || !f.In {
+			return false
+		}
+	}
+	for _, name := range st.Parts {
+		_, p := s.part(name)
+		if p == nil || p.mustBeNew() && p.New < max(p.Need, 1) || len(st.Fasteners) == 0 && p.Fitted < max(p.Need, 1) {
+			return false
+		}
+	}
+	return true
 }
 
 // passCovered ends the steps that are done by the record, and says which.
 func (d *draft) passCovered() string {
 	var names []string
-	for _, st := range d.st.Steps {
-		if st.State == "waiting" && st.Phase == d.st.stepPhase() && d.st.covered(st) && len(d.st.waits(st)) == 0 {
+	for again := true; again; {
+		again = false
+		for _, st := range d.st.Steps {
+			if st.State != "waiting" || st.Phase != d.st.stepPhase() || !d.st.covered(st) || len(d.st.waits(st)) > 0 {
+				continue
+			}
+			again = true
 			names = append(names, st.Name)
+			d.add(KindStep, stepState{Step: st.Name, State: "done"})
+			for _, part := range st.Parts {
+				if _, p := d.st.part(part); st.Phase == "refit" && p != nil && p.Fitted < max(p.Need, 1) {
+					d.add(KindPartFitted, partCount{Part: part, N: max(p.Need, 1) - p.Fitted})
+				}
+			}
 		}
-	}
-	for _, name := range names {
-		d.add(KindStep, stepState{Step: name, State: "done"})
 	}
 	if len(names) == 0 {
 		return ""
@@ -369,7 +409,15 @@ func (d *draft) doneSaid(v intent.Done) {
 
 // doneStep ends a step that is named. Another one in hand stays to be done.
 func (d *draft) doneStep(st *step) {
+	name, passed := st.Name, ""
+	if len(d.st.waits(st)) > 0 { // for what is done already, perhaps
+		passed = d.passCovered()
+		_, st = d.st.step(name)
+	}
 	switch waits := d.st.waits(st); {
+	case st.State == "done" && passed != "":
+		d.say(ReplyReadBack, "%s.", passed)
+		return
 	case st.State == "done":
 		d.say(ReplyAnswer, "%s is done already.", capital(st.Name))
 		return
@@ -377,12 +425,15 @@ func (d *draft) doneStep(st *step) {
 		d.say(ReplyAnswer, "%s belongs to the %s.", capital(st.Name), map[string]string{"strip": "stripping", "refit": "refit"}[st.Phase])
 		return
 	case len(waits) > 0:
-		d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), andList(waits))
+		d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), fewOf(waits, 3))
 		return
 	case st.State != "open":
 		d.add(KindStep, stepState{Step: st.Name, State: "open"})
 	}
-	d.endStep(st.Name, ending{})
+	d.endStep(name, ending{})
+	if passed != "" && d.ask == nil {
+		d.room("%s.", passed)
+	}
 }
 
 // doneStems begin the words that tell what was done, and so which step.

@@ -21,7 +21,7 @@ func Shop(v Vocabulary) (*Automaton, error) {
 	if err != nil {
 		return nil, err
 	}
-	a, err := base.with(v)
+	a, err := base.with(v, false)
 	if err != nil {
 		return nil, fmt.Errorf("compile the grammar of the shop: %w", err)
 	}
@@ -83,7 +83,8 @@ func jobGrammar() *Grammar {
 	return g
 }
 
-func (s *shopSource) with(v Vocabulary) (*Automaton, error) {
+// with makes the automaton of what can be said, or of [Loose], with the job's names.
+func (s *shopSource) with(v Vocabulary, loose bool) (*Automaton, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	call := v.CallWord
@@ -105,6 +106,9 @@ func (s *shopSource) with(v Vocabulary) (*Automaton, error) {
 		if r.Public {
 			public = append(public, r)
 		}
+	}
+	if loose {
+		return compile([]*Rule{s.g.byName["loose"]}, s.job.byName["callWord"], nil, nil)
 	}
 	return compile(public, s.job.byName["callWord"], s.g.byName["opener"], s.g.byName["closer"])
 }

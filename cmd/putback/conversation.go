@@ -21,6 +21,7 @@ type conversation struct {
 	mu    sync.Mutex
 	names intent.Vocabulary
 	shop  *intent.Automaton
+	loose *intent.Automaton // made when it is first wanted
 }
 
 func newConversation(b *jobs.Bench, callWord string) *conversation {
@@ -42,8 +43,23 @@ func (c *conversation) grammar() (*intent.Automaton, error) {
 	if err != nil {
 		return nil, fmt.Errorf("building the grammar from the job's names: %w", err)
 	}
-	c.shop, c.names = shop, names
+	c.shop, c.names, c.loose = shop, names, nil
 	return shop, nil
+}
+
+// loosely is what a typed sentence outside the grammar says in its own order of
+// words, nil nothing.
+func (c *conversation) loosely(text string) (intent.Intent, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.loose == nil {
+		loose, err := intent.Loose(c.names)
+		if err != nil {
+			return nil, fmt.Errorf("building the grammar from the job's names: %w", err)
+		}
+		c.loose = loose
+	}
+	return intent.UnderstandLoosely(c.loose, text), nil
 }
 
 // turn is one line in and what came of it, in the shape `type --jsonl` prints.
@@ -76,6 +92,14 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 		return c.answer(now, t, intent.Choice{Text: text}, 1)
 	}
 	if len(readings) == 0 {
+		in, err := c.loosely(text)
+		if err != nil {
+			return t, err
+		}
+		if in != nil {
+			t.Intent = intent.Name(in)
+			return c.answer(now, t, in, 1)
+		}
 		t.reply, t.Reply = sayAgain, sayAgain.Text
 		return t, nil
 	}

@@ -155,7 +155,7 @@ func (d *draft) fixMove(m move) {
 		return
 	}
 	d.fix = func(d *draft, v intent.Choice) bool {
-		n := move{kind: m.kind, where: m.where, stow: m.stow, condition: m.condition, renewed: m.renewed, snug: m.snug, torque: m.torque, how: m.how}
+		n := move{kind: m.kind, where: m.where, stow: m.stow, condition: m.condition, bad: m.bad, renewed: m.renewed, snug: m.snug, torque: m.torque, how: m.how}
 		f := m.items[0]
 		if k := number(v); k > 0 {
 			f.Count, f.All = k, false

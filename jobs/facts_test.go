@@ -28,6 +28,9 @@ func TestOneSentenceMayTellTheCountThePlaceAndWhatIsSpoilt(t *testing.T) {
 	require.Equal(t, 18, g.Removed)
 	require.Equal(t, "cup four", g.Stow)
 	require.Equal(t, []string{"2 seized"}, g.Conditions)
+	s.expect(intent.Choice{Text: "17", Quantity: &measure.Quantity{Amount: 17}}, "Seventeen lower pan bolts off. In cup four. Noted: two seized.")
+	require.Equal(t, []string{"2 seized"}, s.b.state.Groups[0].Conditions, "a corrected count leaves the spoilt ones")
+	s.do(intent.Strike{})
 	s.do(intent.Strike{})
 	require.Empty(t, s.b.state.Groups, "one sentence is one change")
 }

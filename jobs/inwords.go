@@ -74,6 +74,9 @@ func Words(e Event) string {
 		}
 		return text
 	case KindCondition:
+		if v.N > 0 {
+			return list(v.Group, fmt.Sprint(v.N)+" "+v.What)
+		}
 		return list(v.Group, v.What)
 	case KindStowed:
 		return list(v.Group, v.Part, lying(v.Stow))

@@ -457,7 +457,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"stowed": func(d *decoder) (Intent, error) {
 		items, err := d.items()
-		return Stowed{Items: items, Name: d.get("name"), Stow: placeName(d.get("stow"))}, err
+		name := d.get("name")
+		if name == "" {
+			name = d.get("where") // "the four pump bolts"
+		}
+		return Stowed{Items: items, Name: name, Stow: placeName(d.get("stow"))}, err
 	},
 	"tip": func(d *decoder) (Intent, error) {
 		t := Tip{Name: d.get("name"), Text: d.words("text")}

@@ -281,7 +281,7 @@ func (r *Recognizer) continuations(lang Language) *continuations {
 			return l
 		}
 	}
-	l := newContinuations(r.words, lang, newPrior(r.silence))
+	l := newContinuations(r.words, lang, r.silence)
 	r.recent = append([]*continuations{l}, r.recent...)
 	if len(r.recent) > 2 {
 		clear(r.recent[2:])

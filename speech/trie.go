@@ -100,21 +100,21 @@ type continuations struct {
 	mu    sync.Mutex
 	known map[int32][]step
 	free  map[int32]bool
-	prior *prior
+	prior *wordPrior
 }
 
 // It forgets when it has seen this many steps, so that a long day with
 // a large grammar stays within bounds: 8 bytes each.
 const mostSteps = 1 << 20
 
-func newContinuations(words *vocabulary, lang Language, prior *prior) *continuations {
+func newContinuations(words *vocabulary, lang Language, prior *wordPrior) *continuations {
 	return &continuations{words: words, lang: lang, known: map[int32][]step{}, free: map[int32]bool{}, prior: prior}
 }
 
 // opening is the pseudo-state before the first token.
 const opening = -2
 
-// after lists the tokens that may follow state.
+// after lists the tokens that may follow state, in ascending order.
 func (l *continuations) after(state int32) []step {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -136,6 +136,7 @@ func (l *continuations) after(state int32) []step {
 	}
 	// A copy of its own length: these are kept, and there are very many.
 	s = slices.Clone(slices.DeleteFunc(s, func(s step) bool { return l.idle(state, s) }))
+	slices.SortFunc(s, func(a, b step) int { return int(a.token - b.token) })
 	l.known[state] = s
 	return s
 }

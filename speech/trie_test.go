@@ -87,7 +87,7 @@ func TestTokensThatMayFollowAreThoseThatTryingEveryTokenFinds(t *testing.T) {
 
 func TestAFollowedTokenEndsWhereItsBytesLead(t *testing.T) {
 	lang := newWordList([]string{"abc", "ab ca"})
-	c := newContinuations(newVocabulary([][]byte{[]byte("ab"), []byte(" ab"), []byte("c"), []byte("x")}), lang, newPrior(newWordPrior()))
+	c := newContinuations(newVocabulary([][]byte{[]byte("ab"), []byte(" ab"), []byte("c"), []byte("x")}), lang, newWordPrior())
 	require.Equal(t, lang.find("ab"), c.follow(opening, 0))
 	require.Equal(t, lang.find("ab"), c.follow(opening, 1), "the model's leading space")
 	require.Equal(t, lang.find("abc"), c.follow(lang.find("ab"), 2))
@@ -104,7 +104,7 @@ func TestMarksThatSayNothingAreNotFollowed(t *testing.T) {
 	lang, err := g.Compile()
 	require.NoError(t, err)
 	words := [][]byte{[]byte(" done"), []byte(","), []byte(",."), []byte("..."), []byte(" now"), []byte(".")}
-	c := newContinuations(newVocabulary(words), lang, newPrior(newWordPrior()))
+	c := newContinuations(newVocabulary(words), lang, newWordPrior())
 	tokens := func(state int32) (out []int32) {
 		for _, s := range c.after(state) {
 			out = append(out, s.token)

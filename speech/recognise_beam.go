@@ -22,6 +22,9 @@ type hypothesis struct {
 	sequence int     // of the decoder's cache
 	row      int     // of the last batch
 	prior    priorNode
+	// stop is the greatest log-probability given the sound of a whole text that
+	// this one begins with, its end included; -Inf for none.
+	stop float64
 }
 
 // likelihood is the log-probability of a text, all spellings that were merged
@@ -44,6 +47,9 @@ type finished struct {
 	// sure is the likelihood of these, with the end unless free speech ends the text.
 	sure  likelihood
 	quiet float64 // the end's log-probability given silence
+	// dictated: free speech ends the text, which has so many letters.
+	dictated bool
+	letters  int
 }
 
 func (f finished) evidence() evidence {
@@ -79,6 +85,8 @@ type beam struct {
 	decode func(*batch) error
 	// free is the unrestricted reading where it is known already.
 	free *finished
+	// heard is the number of letters of the unrestricted reading, 0 while it grows.
+	heard int
 
 	rows batch
 }
@@ -108,12 +116,13 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 		return res, err
 	}
 	last := len(m.prompt) - 1
-	alive := []*hypothesis{{state: opening, sequence: 0, row: last}}
+	alive := []*hypothesis{{state: opening, sequence: 0, row: last, stop: math.Inf(-1)}}
 	// The same prompt serves the unrestricted reading, as sequence 1.
 	m.copySequence(0, 1)
 	free := &hypothesis{sequence: 1, row: last}
 	if b.free != nil {
 		res.free = *b.free
+		b.heard = b.letters(res.free.tokens)
 		m.dropSequence(1)
 		free = nil
 	}
@@ -129,6 +138,7 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 		if free != nil && b.growFree(free, &res) {
 			m.dropSequence(free.sequence)
 			free = nil
+			b.heard = b.letters(res.free.tokens)
 		}
 		if err := b.consultPrior(alive); err != nil {
 			return res, err
@@ -139,12 +149,16 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 			sum := logSum(row)
 			if h.state != opening && b.lex.lang.Accepts(h.state) {
 				end := b.endScore(row) - sum
-				f := finished{tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end, held: h.held, sure: b.sureWithEnd(h, end), quiet: float64(h.prior.end)}
+				f := finished{dictated: b.lex.dictation(h.state), letters: len(h.spoken), tokens: h.tokens, likelihood: likelihood{h.sound + end, h.silence + float64(h.prior.end)}, end: end, held: h.held, sure: b.sureWithEnd(h, end), quiet: float64(h.prior.end)}
 				res.whole = append(res.whole, f)
 				best = math.Max(best, f.score(b.priorWeight))
+				h.stop = math.Max(h.stop, f.sound)
 			}
 			grown = b.grow(grown, h, row, sum)
 		}
+		grown = slices.DeleteFunc(grown, func(c candidate) bool {
+			return c.sound < c.from.stop-unheard
+		})
 		next, parents := b.prune(grown)
 		res.alive = math.Inf(-1)
 		for _, h := range next {
@@ -187,10 +201,30 @@ func (b *beam) run(ctx context.Context) (beamResult, error) {
 		}
 		alive = next
 	}
+	res.whole = b.heardOut(res.whole)
 	sort.SliceStable(res.whole, func(i, j int) bool {
 		return res.whole[i].score(b.priorWeight) > res.whole[j].score(b.priorWeight)
 	})
 	return res, nil
+}
+
+// heardOut leaves out the texts whose free speech goes on after the unrestricted
+// reading has ended, where another one does not.
+func (b *beam) heardOut(whole []finished) []finished {
+	on := func(f finished) bool { return f.dictated && f.letters > b.heard }
+	if b.heard == 0 || !slices.ContainsFunc(whole, func(f finished) bool { return f.dictated && !on(f) }) {
+		return whole
+	}
+	return slices.DeleteFunc(whole, on)
+}
+
+// letters counts what is spoken of a text.
+func (b *beam) letters(tokens []int32) int {
+	n := 0
+	for _, t := range tokens {
+		n += len(letters(b.model.words[t]))
+	}
+	return n
 }
 
 // begin decodes the prompt over the sound.
@@ -261,8 +295,10 @@ func (b *beam) sureWithEnd(h *hypothesis, end float64) likelihood {
 func (b *beam) grow(grown []candidate, h *hypothesis, row []float32, sum float64) []candidate {
 	if b.lex.dictation(h.state) {
 		// Nothing but the model itself knows where free speech ends. The share
-		// taken off for the words' own likelihood would reward every word more.
-		if b.endScore(row) >= float64(slices.Max(row[:b.model.end])) {
+		// taken off for the words' own likelihood would reward every word more. And
+		// nothing is left to say where the unrestricted reading has ended: held to a
+		// spelling that it would not have chosen, the model may start anew.
+		if b.endScore(row) >= float64(slices.Max(row[:b.model.end])) || b.heard > 0 && len(h.spoken) >= b.heard {
 			return grown
 		}
 		tokens := h.prior.free
@@ -332,6 +368,13 @@ func (b *beam) foremost(grown []candidate, n int) []candidate {
 // another word.
 const rareMark = -2.5
 
+// unheard is how much less likely than a whole text that it begins with, natural
+// logarithm, a text may become given the sound. With the words' own likelihood
+// taken off, every unlikely word is a gain, heard or not: "took two thirteens off
+// the front cover" got "two little dowels" after it. At 6 the ends of two more of
+// 120 orders at 6 dB are lost.
+const unheard = 8
+
 // hopelesslyBehind is the difference of scores, natural logarithm, from which a
 // growing text is given up (with 5, two of 120 orders at 6 dB were lost): each text
 // kept is a row more in every product of matrices.
@@ -376,7 +419,7 @@ func (b *beam) prune(grown []candidate) ([]*hypothesis, map[*hypothesis]*hypothe
 		h := &hypothesis{
 			tokens: append(slices.Clone(g.best.from.tokens), g.best.token),
 			state:  g.best.state, likelihood: g.all, own: g.best.own, spoken: g.key.spoken,
-			held: g.best.from.held, sure: g.best.from.sure,
+			held: g.best.from.held, sure: g.best.from.sure, stop: g.best.from.stop,
 		}
 		if from := g.best.from; !b.lex.dictation(from.state) {
 			h.held++

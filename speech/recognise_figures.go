@@ -17,8 +17,13 @@ type Doubt struct {
 }
 
 // figureDoubt is the posterior from which another figure is asked about. A wrong
-// one costs a bolt, a question one word.
-const figureDoubt = 0.1
+// one costs a bolt, a question one word. Where the other reading has more figures
+// or fewer ("took fourteens"), which was it cannot be asked in a word, only for
+// the whole sentence again: numberDoubt is the line there.
+const (
+	figureDoubt = 0.1
+	numberDoubt = 0.2
+)
 
 // doubt looks for a reading with another figure: among the hypotheses, and in
 // the model's own unrestricted reading, which is not led by what the language
@@ -31,7 +36,12 @@ func doubt(res Result, lang Language) *Doubt {
 	best := res.Hypotheses[0].Text
 	have := figures(best)
 	for _, h := range res.Hypotheses[1:] {
-		if h.Posterior >= figureDoubt && !slices.Equal(values(have), values(figures(h.Text))) {
+		other := values(figures(h.Text))
+		line := figureDoubt
+		if len(other) != len(have) {
+			line = numberDoubt
+		}
+		if h.Posterior >= line && !slices.Equal(values(have), other) {
 			return newDoubt(best, h.Text)
 		}
 	}

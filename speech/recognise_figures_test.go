@@ -42,6 +42,11 @@ func TestAFigureThatMayBeAnotherIsDoubted(t *testing.T) {
 	near := doubt(result("", Hypothesis{Text: "Bolts to 80 inch pounds", Posterior: 0.75}, Hypothesis{Text: "Bolts to eight inch pounds", Posterior: 0.2}), lang)
 	require.Equal(t, &Doubt{Text: "Bolts to eight inch pounds", Best: "80", Other: "8"}, near)
 
+	more := Hypothesis{Text: "Bolts to 17, 8 pounds", Posterior: 0.15}
+	require.Nil(t, doubt(result("", sure, more), lang), "one figure more, and unlikely")
+	more.Posterior = 0.25
+	require.Equal(t, &Doubt{Text: more.Text}, doubt(result("", sure, more), lang))
+
 	// The unrestricted reading has the sound-alike, and the language has it too.
 	require.Equal(t, &Doubt{Text: "Bolts to 70 pounds", Best: "17", Other: "70"}, doubt(result("bowls to 70 pounds", sure), lang))
 	require.Equal(t, &Doubt{Text: "Bolts to 17 pounds", Best: "70", Other: "17"},

@@ -47,10 +47,11 @@ func (m *mix) at(t time.Duration) *piece {
 	return found
 }
 
-// commandBehind is the command that begins within a moment after t, nil for none.
+// commandBehind is the command that begins soon after t, nil for none. In open
+// mode a turn may have begun some seconds before, in what the command interrupts.
 func (m *mix) commandBehind(t time.Duration) *piece {
 	for i := range m.pieces {
-		if p := &m.pieces[i]; p.kind == kindCommand && p.start > t && p.start < t+1500*time.Millisecond {
+		if p := &m.pieces[i]; p.kind == kindCommand && p.start > t && p.start < t+6*time.Second {
 			return p
 		}
 	}

@@ -38,19 +38,30 @@ const likeAnAnswer = 0.1
 // nothing was said before, and overheardFree the same where its words are free:
 // of such a sentence only the first word is judged, and "No, the other side" can be
 // read as a note at 0.88. Commands of synthetic voices at 15 dB over tools had
-// 0.88 and more.
+// 0.88 and more. A radio's "Record mode" was a note at 0.94: fewer words than
+// fewestNoted are none. overheardLong is enough for longestChance words and more of
+// which the grammar has every one: nobody says as many of them by chance.
 const (
 	overheard     = 0.85
 	overheardFree = 0.9
+	fewestNoted   = 3
+	overheardLong = 0.8
+	longestChance = 7
 )
 
 // surely: is h, without call word or key, heard well enough to be acted on?
 func (l *loop) surely(h Hearing, t *turn) bool {
-	least := overheard
-	if slices.Contains([]string{"note", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule) {
-		least = overheardFree
+	if l.inWindow(t.start) || asks(h.Reading.Rule) {
+		return true
 	}
-	return l.inWindow(t.start) || h.Confidence >= least || asks(h.Reading.Rule)
+	words := len(strings.Fields(plainWords(h.Text)))
+	switch {
+	case slices.Contains([]string{"note", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule):
+		return h.Confidence >= overheardFree && (words >= fewestNoted || h.Reading.Rule == "mark")
+	case words >= longestChance:
+		return h.Confidence >= overheardLong
+	}
+	return h.Confidence >= overheard
 }
 
 // asks: does the rule only ask for something? Its answer changes nothing.

@@ -45,11 +45,17 @@ func TestAnAnswerThatNobodyAwaitsIsIgnored(t *testing.T) {
 func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	l := &loop{openUntil: 5 * time.Second}
 	early, late := &turn{start: 4 * time.Second}, &turn{start: 6 * time.Second}
-	note := Hearing{Confidence: 0.88, Reading: intent.Reading{Rule: "note"}}
+	note := Hearing{Text: "Note the hose is cracked", Confidence: 0.88, Reading: intent.Reading{Rule: "note"}}
 	require.False(t, l.surely(note, late))
 	require.True(t, l.surely(note, early), "shortly after a reply")
 	note.Confidence = 0.92
 	require.True(t, l.surely(note, late))
+	note.Text = "Record mode"
+	require.False(t, l.surely(note, late), "too short to be one")
+	long := Hearing{Text: "took four thirteens off the front cover", Confidence: 0.82, Reading: intent.Reading{Rule: "removed"}}
+	require.True(t, l.surely(long, late))
+	long.Text = "took four tens"
+	require.False(t, l.surely(long, late))
 	strike := Hearing{Confidence: 0.88, Reading: intent.Reading{Rule: "strike"}}
 	require.True(t, l.surely(strike, late))
 	strike.Confidence = 0.8

@@ -72,26 +72,6 @@ func TestAResultDoesNotDependOnWhatWasHeardBefore(t *testing.T) {
 	}
 }
 
-func TestWarmingChangesNoResult(t *testing.T) {
-	sounds, _, lang := orders(t, 40)
-	cold, warm := openForTest(t), openForTest(t)
-	require.NoError(t, warm.Warm(context.Background(), lang, 60))
-	held := len(warm.continuations(lang).prior.young)
-	require.GreaterOrEqual(t, held, 50)
-	for _, s := range sounds {
-		want, err := cold.Hear(context.Background(), s, lang)
-		require.NoError(t, err)
-		got, err := warm.Hear(context.Background(), s, lang)
-		require.NoError(t, err)
-		require.Equal(t, timeless(want), timeless(got))
-	}
-	done, cancel := context.WithCancel(context.Background())
-	cancel()
-	before := len(warm.continuations(lang).prior.young)
-	require.NoError(t, warm.Warm(done, lang, 1000))
-	require.Len(t, warm.continuations(lang).prior.young, before, "nothing more once ctx is done")
-}
-
 func TestOnlyTextsThatCanGoOnExtend(t *testing.T) {
 	grammar, err := intent.ParseGrammar("brew.jsgf", []byte("#JSGF V1.0;\ngrammar brew;\npublic <a> = brew coffee [with milk];\n"), nil)
 	require.NoError(t, err)

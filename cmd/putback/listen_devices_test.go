@@ -48,6 +48,28 @@ func mechanicSays(t *testing.T, lines ...string) []audio.Samples {
 
 func answered(turn audiotest.Turn) bool { return turn.Outcome == "answered" }
 
+// say plays clip into the room and gives the turn that is as is says. A person
+// who is asked to say it again does, twice at most: what a synthetic voice is
+// understood like differs between processors, and is measured elsewhere.
+func say(t *testing.T, room *audiotest.Room, p *audiotest.Program, clip audio.Samples, is func(audiotest.Turn) bool) audiotest.Turn {
+	t.Helper()
+	begun := len(p.Turns())
+	for range 3 {
+		turns := len(p.Turns())
+		room.Say(clip)
+		turn, ok := p.WaitTurn(turns, time.Minute, func(turn audiotest.Turn) bool { return is(turn) || turn.Outcome == "not understood" })
+		if ok && is(turn) {
+			return turn
+		}
+		if !ok {
+			break
+		}
+		t.Logf("asked to say it again: %+v", turn)
+	}
+	require.Fail(t, "no such turn", "turns %+v, told %v", p.Turns()[begun:], p.Told())
+	panic("not reached")
+}
+
 func TestListenAnswersAloudAndKeepsTheRecordOverRealDevices(t *testing.T) {
 	room := audiotest.Start(t)
 	program := builtProgram(t)
@@ -57,17 +79,12 @@ func TestListenAnswersAloudAndKeepsTheRecordOverRealDevices(t *testing.T) {
 	rec := room.Record()
 
 	began := rec.Length()
-	room.Say(says[0])
-	turn, ok := p.WaitTurn(0, time.Minute, answered)
-	require.True(t, ok, "no answer; turns %+v, told %v", p.Turns(), p.Told())
+	turn := say(t, room, p, says[0], answered)
 	require.Equal(t, "next", turn.Intent, "%+v", turn)
 	require.Contains(t, turn.Reply, "battery negative off")
 	first := requireSound(t, rec, began)
 
-	turns := len(p.Turns())
-	room.Say(says[1])
-	turn, ok = p.WaitTurn(turns, time.Minute, answered)
-	require.True(t, ok, "no second answer; turns %+v, told %v", p.Turns(), p.Told())
+	turn = say(t, room, p, says[1], answered)
 	require.Equal(t, "done", turn.Intent, "%+v", turn)
 	require.Contains(t, turn.Reply, "Power off done")
 	require.NotEmpty(t, turn.Events, "the record was changed")
@@ -127,13 +144,6 @@ func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {
 	program := builtProgram(t)
 	says := mechanicSays(t, "toolbox, what's next?", "toolbox, where was I?")
 	p := room.Run(program, "--config", room.Settings(), "--sheet", "../../jobs/demo/boat-engine.yaml")
-	ask := func(clip audio.Samples) {
-		t.Helper()
-		turns := len(p.Turns())
-		room.Say(clip)
-		_, ok := p.WaitTurn(turns, time.Minute, answered)
-		require.True(t, ok, "no answer; turns %+v, told %v", p.Turns(), p.Told())
-	}
 	told := func(text string) (n int) {
 		for _, line := range p.Told() {
 			if strings.Contains(line, text) {
@@ -148,7 +158,7 @@ func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {
 	require.True(t, p.WaitTold(30*time.Second, "Lost "+audiotest.Microphone), "%v", p.Told())
 	room.Plug(true)
 	require.True(t, p.WaitTold(30*time.Second, audiotest.Microphone+" is back"), "%v", p.Told())
-	ask(says[0])
+	say(t, room, p, says[0], answered)
 
 	// While it speaks, the loudspeaker goes.
 	room.Unplug(false)
@@ -157,7 +167,7 @@ func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {
 	require.True(t, p.WaitTold(30*time.Second, audiotest.Loudspeaker+" is back"), "%v", p.Told())
 	rec := room.Record()
 	begun := rec.Length()
-	ask(says[1])
+	say(t, room, p, says[1], answered)
 	requireSound(t, rec, begun)
 
 	require.Equal(t, 1, told("Lost "+audiotest.Microphone), "one line each: %v", p.Told())
@@ -174,10 +184,8 @@ func TestTheHabitsHoldOverRealDevices(t *testing.T) {
 	rec := room.Record()
 	hear := func(clip audio.Samples, is func(audiotest.Turn) bool) audiotest.Turn {
 		t.Helper()
-		turns, begun := len(p.Turns()), rec.Length()
-		room.Say(clip)
-		turn, ok := p.WaitTurn(turns, time.Minute, is)
-		require.True(t, ok, "turns %+v, told %v", p.Turns()[turns:], p.Told())
+		begun := rec.Length()
+		turn := say(t, room, p, clip, is)
 		if turn.Reply != "" {
 			requireSound(t, rec, begun)
 		}

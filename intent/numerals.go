@@ -1,6 +1,7 @@
 package intent
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -18,6 +19,21 @@ var fractionWords = map[string]string{
 	"twelfth": "12", "twelfths": "12", "sixteenth": "16", "sixteenths": "16",
 	"thirty-second": "32", "thirty-seconds": "32", "sixty-fourth": "64", "sixty-fourths": "64",
 	"hundredth": "100", "hundredths": "100",
+}
+
+// numerators are those of fractions that somebody writes, by what they stand
+// over. "Two quarter inch" is two of a size, which nobody writes 2/4.
+var numerators = []struct {
+	leaves mode
+	are    []int
+	under  []string
+}{
+	{modeOverOne, []int{1}, []string{"2", "3", "4", "5", "6", "8", "10", "12", "16", "32", "64", "100"}},
+	{modeOverEven, []int{2, 4}, []string{"3", "5"}},
+	{modeOverThree, []int{3}, []string{"4", "5", "8", "10", "16", "32", "64", "100"}},
+	{modeOverSeven, []int{5, 7}, []string{"8", "10", "12", "16", "32", "64", "100"}},
+	{modeOverNine, []int{9, 11, 13, 15}, []string{"16", "32", "64", "100"}},
+	{modeOverMore, []int{17, 19}, []string{"32", "64", "100"}},
 }
 
 var ordinalWords = map[string]string{
@@ -56,6 +72,16 @@ func numeralTable() map[string][]spelling {
 		add(plural(word), digits+"s", modeGap, modeGap, modeUnit, modeTeen)
 		add(plural(word), digits+"'s", modeGap, modeGap, modeUnit, modeTeen)
 	}
+	over := func(word string, n int) {
+		for _, o := range numerators {
+			if slices.Contains(o.are, n) {
+				d := strconv.Itoa(n)
+				add(word, d, o.leaves, modeGap)
+				add(word, " "+d, o.leaves, modeMixed)
+				add(word, "-"+d, o.leaves, modeMixed)
+			}
+		}
+	}
 	for i, w := range unitWords {
 		d := strconv.Itoa(i + 1)
 		number(w, d, modeUnit, modeUnit)
@@ -64,8 +90,7 @@ func numeralTable() map[string][]spelling {
 		add(w, "00"+d, modeTeen, modeOweThree)
 		add(w, d, modeHundreds, modeOweThree)
 		add(w, d, modeDecimals, modePoint, modeDecimals)
-		add(w, " "+d, modeOver, modeMixed)
-		add(w, "-"+d, modeOver, modeMixed)
+		over(w, i+1)
 	}
 	for _, w := range []string{"zero", "oh", "nought", "naught"} {
 		number(w, "0", modeUnit, modeUnit)
@@ -77,8 +102,7 @@ func numeralTable() map[string][]spelling {
 		number(w, d, modeTeen, modeUnit, modeTeen, modeOweTwo)
 		add(w, "0"+d, modeTeen, modeOweThree)
 		add(w, d, modeDecimals, modePoint)
-		add(w, " "+d, modeOver, modeMixed)
-		add(w, "-"+d, modeOver, modeMixed)
+		over(w, i+10)
 	}
 	for i, w := range tensWords {
 		d := strconv.Itoa(i + 2)
@@ -104,7 +128,12 @@ func numeralTable() map[string][]spelling {
 	}
 	for _, w := range sortedKeys(fractionWords) {
 		d := fractionWords[w]
-		add(w, "/"+d, modeFraction, modeUnit, modeTeen, modeArticle, modeOver)
+		add(w, "/"+d, modeFraction, modeArticle)
+		for _, o := range numerators {
+			if slices.Contains(o.under, d) {
+				add(w, "/"+d, modeFraction, o.leaves)
+			}
+		}
 		if strings.HasSuffix(w, "s") {
 			continue
 		}

@@ -53,7 +53,7 @@ public <digits> = code (zero | <unit>)+ {n};
 	}
 	require.Equal(t, []Slot{{"d", "eight"}, {"l", "twenty five"}}, a.Parse("M8x25")[0].Slots)
 	require.Equal(t, []Slot{{"d", "eight"}, {"l", "twenty five"}}, a.Parse("M8 by 25.")[0].Slots)
-	for _, text := range []string{".", "9/", "/16", "9/17", "4 1/", "08", "M825", "2 1 4"} {
+	for _, text := range []string{".", "9/", "/16", "9/17", "2/4", "4/8", "5/4", "3/2", "17/16", "4 1/", "08", "M825", "2 1 4"} {
 		for _, r := range a.Parse(text) {
 			require.NotContains(t, []string{"n", "d", "f", "m", "b"}, r.Rule, "%s was read as %v", text, r.Slots)
 		}

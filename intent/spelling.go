@@ -29,13 +29,21 @@ const (
 	modeArticle              // "a" written "1", a fraction or "hundred" to come
 	modeMixed                // "three and" written "3", a fraction to come
 	modeMixedA               // "three and a" written "3", a fraction to come
-	modeOver                 // a numerator, its fraction word to come
 	modeFraction             // 9/16
 	modeStart                // before the first word
 	modeFree                 // after free speech: nothing may follow
 	modeClitic               // in letters, and 's or the like must join it
+	modeOverOne              // a numerator, its fraction word to come: see numerators
+	modeOverEven
+	modeOverThree
+	modeOverSeven
+	modeOverNine
+	modeOverMore
 	modeCount
 )
+
+// A place keeps its mode in five bits, a network's node the modes in thirty-two.
+const _ = 32 - uint(modeCount)
 
 // complete reports whether a sentence may stop here and a gap may follow.
 func (m mode) complete() bool {

@@ -28,6 +28,7 @@ func main() {
 	flag.Float64Var(&o.hours, "hours", 1, "hours of sound in each mode")
 	flag.StringVar(&o.modes, "modes", "call,open", "ways to address the program: call, open")
 	flag.DurationVar(&o.stretch, "stretch", 5*time.Minute, "sound of one run of the program, with a job of its own; at least a minute")
+	flag.DurationVar(&o.every, "every", time.Minute, "an addressed command about so often")
 	flag.Uint64Var(&o.seed, "seed", 1, "which mix")
 	flag.IntVar(&o.turns, "turns", 0, "do not recognise: lay so many commands on each background and tell how many are cut out rightly")
 	flag.StringVar(&o.failures, "failures", "", "append a line for each failure to this file")
@@ -44,14 +45,14 @@ func main() {
 type options struct {
 	program, data, stock, modes, failures, keep string
 	hours                                       float64
-	stretch                                     time.Duration
+	stretch, every                              time.Duration
 	seed                                        uint64
 	turns                                       int
 }
 
 func run(ctx context.Context, o options) error {
-	if o.program == "" || o.hours <= 0 || o.stretch < time.Minute {
-		return errors.New("call scripts/soak; -hours is above 0, -stretch at least a minute")
+	if o.program == "" || o.hours <= 0 || o.stretch < time.Minute || o.every < time.Second {
+		return errors.New("call scripts/soak; -hours is above 0, -stretch at least a minute and -every a second")
 	}
 	scratch, err := os.MkdirTemp("", "putback-soak-")
 	if err != nil {
@@ -82,7 +83,7 @@ func run(ctx context.Context, o options) error {
 	for n := range runs {
 		// By turns, so that a run that is stopped has told something of each.
 		for _, mode := range modes {
-			mix := makeMix(have, said, mode, o.stretch, rand.New(rand.NewPCG(o.seed, uint64(n)+1)))
+			mix := makeMix(have, said, mode, o.stretch, o.every, rand.New(rand.NewPCG(o.seed, uint64(n)+1)))
 			wav := filepath.Join(scratch, fmt.Sprintf("%s-%02d.wav", mode, n))
 			if err := audio.WriteWAV(wav, mix.sound); err != nil {
 				return err

@@ -59,8 +59,8 @@ func (m *mix) commandBehind(t time.Duration) *piece {
 }
 
 // makeMix lays a bed of tools, music or quiet, and on it talk, radio, singing,
-// chatter and silence, and an addressed command about every minute, by chance.
-func makeMix(have *stock, said *spoken, mode string, stretch time.Duration, r *rand.Rand) *mix {
+// chatter and silence, and an addressed command about as often as every says, by chance.
+func makeMix(have *stock, said *spoken, mode string, stretch, every time.Duration, r *rand.Rand) *mix {
 	m := &mix{sound: make(audio.Samples, audio.Count(stretch))}
 	var own []*command
 	for i := range said.clips {
@@ -80,7 +80,7 @@ func makeMix(have *stock, said *spoken, mode string, stretch time.Duration, r *r
 			p.snr = []float64{12, 15, 18, 24}[r.IntN(4)]
 			sound = leveled(c.sound, -6-6*r.Float64())
 			duck(bed, audio.Count(at), sound, p.snr)
-			next = at + time.Duration(40+r.IntN(40))*time.Second
+			next = at + every*2/3 + time.Duration(r.Int64N(int64(every*2/3)))
 		} else {
 			p.kind, p.name, sound = foreground(have, r)
 			sound = leveled(sound, -30*r.Float64()-6)

@@ -42,7 +42,7 @@ func sample(t *testing.T) (*stock, *spoken) {
 func TestTheSameSeedGivesTheSameSoundAndEveryPieceItsPlace(t *testing.T) {
 	have, said := sample(t)
 	made := func(seed uint64) *mix {
-		return makeMix(have, said, "call", 3*time.Minute, rand.New(rand.NewPCG(seed, 1)))
+		return makeMix(have, said, "call", 3*time.Minute, time.Minute, rand.New(rand.NewPCG(seed, 1)))
 	}
 	m := made(1)
 	require.Equal(t, m, made(1))

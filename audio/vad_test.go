@@ -21,64 +21,70 @@ func silero(t *testing.T, version string) *audio.Silero {
 
 func TestSileroFindsEverySpokenClip(t *testing.T) {
 	for _, version := range []string{"v5", "v6"} {
-		v := silero(t, version)
-		clips := audiotest.Clips(t, "barista")
-		missed, split := 0, 0
-		for _, c := range clips {
-			v.Reset()
-			cuts, err := audio.Utterances(c, v, audio.SegmenterConfig{})
-			require.NoError(t, err)
-			switch {
-			case len(cuts) == 0:
-				missed++
-			case len(cuts) > 1:
-				split++
+		t.Run(version, func(t *testing.T) {
+			v := silero(t, version)
+			clips := audiotest.Clips(t, "barista")
+			missed, split := 0, 0
+			for _, c := range clips {
+				v.Reset()
+				cuts, err := audio.Utterances(c, v, audio.SegmenterConfig{})
+				require.NoError(t, err)
+				switch {
+				case len(cuts) == 0:
+					missed++
+				case len(cuts) > 1:
+					split++
+				}
 			}
-		}
-		t.Logf("silero %s: %d clips, %d missed, %d in more than one piece", version, len(clips), missed, split)
-		require.Zero(t, missed)
-		require.Less(t, split, len(clips)/5)
+			t.Logf("silero %s: %d clips, %d missed, %d in more than one piece", version, len(clips), missed, split)
+			require.Zero(t, missed)
+			require.Less(t, split, len(clips)/5)
+		})
 	}
 }
 
 func TestSileroStaysSilentInShopNoise(t *testing.T) {
 	for _, version := range []string{"v5", "v6"} {
-		v := silero(t, version)
-		total, seconds := 0, 0.0
-		for _, name := range []string{"kitchen", "engine_idle", "engine_prop", "grinding", "bench_saw", "hammer_anvil"} {
-			noise := audiotest.Clip(t, "noise/"+name+".wav")
-			v.Reset()
-			start := time.Now()
-			cuts, err := audio.Utterances(noise, v, audio.SegmenterConfig{})
-			require.NoError(t, err)
-			t.Logf("silero %s: %s %.0f s: %d false starts, %.2f %% of a core", version, name, noise.Duration().Seconds(), len(cuts), 100*time.Since(start).Seconds()/noise.Duration().Seconds())
-			total += len(cuts)
-			seconds += noise.Duration().Seconds()
-		}
-		require.Less(t, float64(total)/seconds*60, 2.0, "false starts a minute")
+		t.Run(version, func(t *testing.T) {
+			v := silero(t, version)
+			total, seconds := 0, 0.0
+			for _, name := range []string{"kitchen", "engine_idle", "engine_prop", "grinding", "bench_saw", "hammer_anvil"} {
+				noise := audiotest.Clip(t, "noise/"+name+".wav")
+				v.Reset()
+				start := time.Now()
+				cuts, err := audio.Utterances(noise, v, audio.SegmenterConfig{})
+				require.NoError(t, err)
+				t.Logf("silero %s: %s %.0f s: %d false starts, %.2f %% of a core", version, name, noise.Duration().Seconds(), len(cuts), 100*time.Since(start).Seconds()/noise.Duration().Seconds())
+				total += len(cuts)
+				seconds += noise.Duration().Seconds()
+			}
+			require.Less(t, float64(total)/seconds*60, 2.0, "false starts a minute")
+		})
 	}
 }
 
 func TestSileroHearsSpeechThroughNoise(t *testing.T) {
 	for _, version := range []string{"v5", "v6"} {
-		v := silero(t, version)
-		clips := audiotest.Clips(t, "barista")[:30]
-		for _, name := range []string{"kitchen", "engine_idle", "grinding"} {
-			mixer := audio.NewMixer(audiotest.Clip(t, "noise/"+name+".wav"), 1)
-			missed := 0
-			for _, c := range clips {
-				m, err := mixer.Mix(c, 6)
-				require.NoError(t, err)
-				v.Reset()
-				cuts, err := audio.Utterances(m, v, audio.SegmenterConfig{})
-				require.NoError(t, err)
-				if len(cuts) == 0 {
-					missed++
+		t.Run(version, func(t *testing.T) {
+			v := silero(t, version)
+			clips := audiotest.Clips(t, "barista")[:30]
+			for _, name := range []string{"kitchen", "engine_idle", "grinding"} {
+				mixer := audio.NewMixer(audiotest.Clip(t, "noise/"+name+".wav"), 1)
+				missed := 0
+				for _, c := range clips {
+					m, err := mixer.Mix(c, 6)
+					require.NoError(t, err)
+					v.Reset()
+					cuts, err := audio.Utterances(m, v, audio.SegmenterConfig{})
+					require.NoError(t, err)
+					if len(cuts) == 0 {
+						missed++
+					}
 				}
+				t.Logf("silero %s: %s at 6 dB: %d of %d missed", version, name, missed, len(clips))
+				require.LessOrEqual(t, missed, 3)
 			}
-			t.Logf("silero %s: %s at 6 dB: %d of %d missed", version, name, missed, len(clips))
-			require.LessOrEqual(t, missed, 3)
-		}
+		})
 	}
 }
 

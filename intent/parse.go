@@ -25,7 +25,7 @@ func (a *Automaton) Parse(text string) []Reading {
 	var readings []Reading
 	for _, l := range p.done {
 		r := a.net.render(&p.outs, l.out, norm)
-		r.Text, r.Cost = text, float64(l.cost)
+		r.Text, r.Cost, r.free = text, float64(l.cost), float64(p.freeSpeech(l.out))
 		readings = append(readings, r)
 	}
 	return a.distinct(readings)
@@ -277,8 +277,23 @@ func (p *parse) begin(n *netNode, v parseVisit, cost float32, from int32) {
 	if n.free != 0 && startsFree(p.text[from]) && p.speakable(from) {
 		o := p.outs.nodes[v.out]
 		out := p.outs.intern(output{parent: v.out, sym: p.net.symIndex[symbol{kind: symFree}], at: from, open: o.open, mute: o.mute, inner: o.inner})
-		p.arrive(int32(len(p.text)), parseVisit{n.free, v.stack, out, modeFree}, cost+freeCost+freeByteCost*float32(len(p.text)-int(from)))
+		p.arrive(int32(len(p.text)), parseVisit{n.free, v.stack, out, modeFree}, cost+p.freeFrom(from))
 	}
+}
+
+// freeFrom is what free speech costs that begins at a place: it ends the text.
+func (p *parse) freeFrom(at int32) float32 {
+	return freeCost + freeByteCost*float32(len(p.text)-int(at))
+}
+
+// freeSpeech is what the free speech in an output has cost.
+func (p *parse) freeSpeech(out int32) float32 {
+	for ; out != 0; out = p.outs.nodes[out].parent {
+		if o := p.outs.nodes[out]; p.net.syms[o.sym].kind == symFree {
+			return p.freeFrom(o.at)
+		}
+	}
+	return 0
 }
 
 // speakable reports whether all that is left may be free speech.

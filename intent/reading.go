@@ -13,11 +13,12 @@ type Reading struct {
 	Rule  string
 	Slots []Slot
 	Text  string  // the text as it was given
-	Cost  float64 // −ln of the weights on the way; smaller is likelier
+	Cost  float64 // −ln of the weights on the way, and what free speech costs; smaller is likelier
 	// Addressed reports whether the call word came first.
 	Addressed bool
 
 	marks []mark
+	free  float64 // the part of Cost that is due to free speech
 }
 
 // mark is a tag whose name begins with a dot: it stands at a place between the
@@ -108,6 +109,17 @@ func (a *Automaton) Meanings(text string) []string {
 		keys[i], _ = a.keyOf(r)
 	}
 	return keys
+}
+
+// Meaning is the likeliest of the meanings, with the natural logarithm of its
+// weights, free speech left out; ok is false for a text that is not of the language.
+func (a *Automaton) Meaning(text string) (key string, weight float64, ok bool) {
+	readings := a.Parse(text)
+	if len(readings) == 0 {
+		return "", 0, false
+	}
+	key, _ = a.keyOf(readings[0])
+	return key, readings[0].free - readings[0].Cost, true
 }
 
 func (a *Automaton) keyOf(r Reading) (string, bool) {

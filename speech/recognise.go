@@ -38,7 +38,8 @@ type Hypothesis struct {
 	// given the sound, under the full softmax, with the end of the text.
 	LogProb float64
 	// Score ranks: LogProb less a share of the text's log-probability given
-	// silence, summed over the spellings found of the same meaning.
+	// silence, summed over the spellings found of the same meaning, and a share of
+	// what the language's weights say.
 	Score float64
 	// Posterior is the share of this meaning among the readings found, 0..1.
 	Posterior float64
@@ -304,6 +305,7 @@ func (r *Recognizer) text(tokens []int32) string {
 func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 	var list []Hypothesis
 	var sums []likelihood
+	var weights []float64
 	place := map[string]int{}
 	for _, f := range whole {
 		// What is this far behind has no share in anything, and finding what a
@@ -312,9 +314,9 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 			break // they are sorted
 		}
 		text := r.text(f.tokens)
-		key := text
-		if m := lang.Meanings(text); len(m) > 0 {
-			key = m[0]
+		key, weight, ok := lang.Meaning(text)
+		if !ok {
+			key = text
 		}
 		i, ok := place[key]
 		if !ok {
@@ -322,20 +324,27 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 			place[key] = i
 			list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.sound, evidence: f.evidence()})
 			sums = append(sums, f.likelihood)
+			weights = append(weights, weight)
 			continue
 		}
 		sums[i] = sums[i].or(f.likelihood)
+		weights[i] = max(weights[i], weight)
 		if f.sound > list[i].LogProb {
 			list[i].Text, list[i].LogProb, list[i].evidence = text, f.sound, f.evidence()
 		}
 	}
 	for i := range list {
 		list[i].LogProb = sums[i].sound
-		list[i].Score = sums[i].score(r.set.prior)
+		list[i].Score = sums[i].score(r.set.prior) + languageWeight*weights[i]
 	}
 	rank(list)
 	return list
 }
+
+// languageWeight is the share of a language's own weights in a score: a name of
+// the job is likelier than one that was never said, but not so that it is heard
+// where another was spoken.
+const languageWeight = 0.5
 
 // farBehind is the difference of scores, natural logarithm, from which a
 // reading is not looked at any more: less than a part in a thousand.

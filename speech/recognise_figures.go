@@ -59,7 +59,7 @@ func doubt(res Result, lang Language) *Doubt {
 				continue
 			}
 			text := best[:f.from] + other + best[f.to:]
-			if len(lang.Meanings(text)) > 0 {
+			if _, _, ok := lang.Meaning(text); ok {
 				return newDoubt(best, text)
 			}
 		}

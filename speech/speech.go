@@ -13,7 +13,9 @@ type Language interface {
 	Accepts(state int32) bool
 	// Extends reports whether some byte can follow.
 	Extends(state int32) bool
-	// Meanings gives the distinct meanings of a whole text, best first; two
-	// texts with an equal key mean the same.
-	Meanings(text string) []string
+	// Meaning gives the likeliest meaning of a whole text; two texts with an
+	// equal key mean the same. Weight, at most 0, is the natural logarithm of the
+	// weights that the language gives what was chosen on the way, its free speech
+	// left out. ok is false for a text that is not of the language.
+	Meaning(text string) (key string, weight float64, ok bool)
 }

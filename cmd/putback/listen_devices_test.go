@@ -137,7 +137,7 @@ func (anything) Step(s int32, b byte) int32 {
 }
 func (anything) Accepts(s int32) bool       { return s == 1 }
 func (anything) Extends(s int32) bool       { return s == 0 }
-func (anything) Meanings(t string) []string { return []string{t} }
+func (anything) Meaning(t string) (string, float64, bool) { return t, 0, true }
 
 func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {
 	room := audiotest.Start(t)

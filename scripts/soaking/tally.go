@@ -191,11 +191,13 @@ func (t *tally) print(w io.Writer) {
 	fmt.Fprintln(w)
 }
 
-// keepFailures writes the failures of stretch n to the list, and their sound.
+// keepFailures writes the failures of stretch n to the list, and their sound
+// with what came before, which the program may have taken them for the end of.
 func (t *tally) keepFailures(o options, n int, sound audio.Samples) (err error) {
 	if o.failures == "" && o.keep == "" {
 		return nil
 	}
+	const before = 15 * time.Second
 	var list strings.Builder
 	for _, f := range t.failures {
 		file := ""
@@ -204,8 +206,8 @@ func (t *tally) keepFailures(o options, n int, sound audio.Samples) (err error) 
 				return fmt.Errorf("making the folder for the failures: %w", err)
 			}
 			file = filepath.Join(o.keep, fmt.Sprintf("%s-seed%d-%02d-%06.1f.wav", t.mode, o.seed, n, f.at.Seconds()))
-			from := max(0, audio.Count(f.at-500*time.Millisecond))
-			if err := audio.WriteWAV(file, sound[from:min(len(sound), from+audio.Count(9*time.Second))]); err != nil {
+			from := max(0, audio.Count(f.at-before))
+			if err := audio.WriteWAV(file, sound[from:min(len(sound), from+audio.Count(before+10*time.Second))]); err != nil {
 				return err
 			}
 		}

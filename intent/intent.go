@@ -395,6 +395,8 @@ type Unclear struct {
 	Question string
 	Choices  []string
 	// Then is the intent for each choice, in the order of Choices; may be empty.
+	// Without Choices it is the one intent that was likely meant, which a yes
+	// carries out.
 	Then []Intent
 }
 

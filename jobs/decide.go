@@ -158,6 +158,10 @@ func (d *draft) help() {
 
 // unclear asks back what the grammar itself could not decide.
 func (d *draft) unclear(b *Bench, v intent.Unclear) {
+	if len(v.Choices) == 0 && len(v.Then) == 1 {
+		d.likely(b, v)
+		return
+	}
 	if meant := d.st.byRecord(v.Then); meant != nil {
 		b.decide(d, meant)
 		return
@@ -178,6 +182,29 @@ func (d *draft) unclear(b *Bench, v intent.Unclear) {
 		d.ask = nil
 	}
 }
+
+// likely asks whether v.Then was meant, by what would be said back: a yes is
+// quicker than the whole sentence again. Where nothing would be said back, or
+// another question would come of it, the sentence is to be said again.
+func (d *draft) likely(b *Bench, v intent.Unclear) {
+	then := v.Then[0]
+	trial := b.draft(d.now, d.heard)
+	trial.answers = true
+	b.decide(trial, then)
+	back, _, _ := strings.Cut(trial.reply.Text, ". ")
+	back = strings.TrimSuffix(back, ".")
+	if trial.err != nil || trial.ask != nil || trial.reply.Kind != ReplyReadBack || len(trial.events) == 0 || words(back) > longestLikely {
+		d.say(ReplyQuestion, "%s", v.Question)
+		return
+	}
+	d.ask = &question{holds: true, again: true, yes: func(d *draft) { b.decide(d, then) }, no: func(d *draft) {
+		d.tell(ReplyAnswer, "Then say it again.")
+	}}
+	d.reply = Reply{Kind: ReplyQuestion, Text: back + ", right?"}
+}
+
+// longestLikely is the most words of a sentence that is asked about whole.
+const longestLikely = 14
 
 // byRecord is the one meaning whose figure the record bears out: the torque the
 // group is to have, or a measurement that its limit can be about. Nil where none

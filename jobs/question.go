@@ -18,6 +18,7 @@ type question struct {
 	echo   string // said back, it is a yes: "all tight"
 	heard  string // what it was asked about, as heard
 	ending bool   // asked before a step ends: without an answer it just stays open
+	again  bool   // about how a sentence was heard: another sentence takes its place
 	// corrects is the entry that is said anew, when the question came of that.
 	corrects *correction
 	yes      func(d *draft)
@@ -132,7 +133,7 @@ func (d *draft) askAgain(q *question, lead string) {
 // dropped says that what an open question was about is not on record, when
 // something else was recorded or asked in place of the answer.
 func (d *draft) dropped(q *question) {
-	if q == nil || !q.holds || q.ending || d.keep || len(d.events) == 0 && d.ask == nil {
+	if q == nil || !q.holds || q.ending || q.again || d.keep || len(d.events) == 0 && d.ask == nil {
 		return
 	}
 	if d.ask != nil && d.reply.Text == q.reply.Text {

@@ -50,6 +50,35 @@ func TestAFigureThatSoundsLikeAnotherIsAskedAbout(t *testing.T) {
 	s.expect(intent.No{}, "Nothing written down.")
 }
 
+func TestASentenceThatWasLikelyMeantIsAskedAbout(t *testing.T) {
+	likely := func(in intent.Intent) intent.Unclear {
+		return intent.Unclear{Question: "Say again?", Then: []intent.Intent{in}}
+	}
+	off := intent.Removed{Items: []intent.Fastener{tenMil(2)}, Where: "front cover short"}
+	s := newSession(t, DemoSheet())
+	r := s.do(likely(off))
+	require.Equal(t, "Two bolts off the front cover short, right?", r.Text)
+	require.Equal(t, ReplyQuestion, r.Kind)
+	require.Empty(t, s.b.state.Last, "nothing is written before the yes")
+	s.expect(intent.Yes{}, "Two bolts off the front cover short. Ten still to come.")
+
+	s = newSession(t, DemoSheet())
+	s.do(likely(off))
+	s.expect(intent.No{}, "Then say it again.")
+	s.expect(off, "Two bolts off the front cover short. Ten still to come.")
+
+	// The sentence itself, or another, takes the question's place without a word about it.
+	s.do(likely(off))
+	s.expect(off, "Two bolts off the front cover short. Eight still to come.")
+	s.do(likely(off))
+	s.expect(intent.Strike{}, "Nothing written down.")
+
+	// What changes nothing, or would be asked about anyway, is to be said again.
+	for _, in := range []intent.Intent{intent.AskLeft{}, intent.Removed{Items: []intent.Fastener{tenMil(30)}, Where: "front cover short"}} {
+		s.expect(likely(in), "Say again?")
+	}
+}
+
 func TestAReasonIsTakenInAnyWords(t *testing.T) {
 	s := newSession(t, DemoSheet())
 	r := s.do(intent.SkipStep{Name: "belt marks"})

@@ -62,8 +62,8 @@ type Result struct {
 	// recognise_judge.go for how it was fitted and on what.
 	Confidence float64
 	Verdict    Verdict
-	// Doubt is set where the verdict would be Act but for another figure that may
-	// have been said; it is Ask then.
+	// Doubt is set where another figure may have been said, and the reading is
+	// likely right but for that; the verdict is Ask then.
 	Doubt *Doubt
 	// Complete reports that the best hypothesis ends where the sound ends: no
 	// longer reading of the language was still in the running. A listener that
@@ -206,7 +206,7 @@ func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Lang
 		res.Extends = extends(lang, best.Text)
 	}
 	r.judge(res, found)
-	if res.Doubt = nil; res.Verdict == Act {
+	if res.Doubt = nil; res.Confidence >= doubtConfidence {
 		if res.Doubt = doubt(*res, lang); res.Doubt != nil {
 			res.Verdict = Ask
 		}
@@ -344,7 +344,7 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 // languageWeight is the share of a language's own weights in a score: a name of
 // the job is likelier than one that was never said, but not so that it is heard
 // where another was spoken.
-const languageWeight = 0.5
+const languageWeight = 0.75
 
 // farBehind is the difference of scores, natural logarithm, from which a
 // reading is not looked at any more: less than a part in a thousand.

@@ -48,8 +48,12 @@ const (
 // The lines between acting, asking and ignoring. A command lost costs a
 // repetition, a wrong one costs a bolt.
 const (
-	actConfidence = 0.75
+	// ActConfidence is the least that is acted on without being asked about.
+	ActConfidence = 0.75
 	askConfidence = 0.3
+	// doubtConfidence is the least at which it is worth asking which of two
+	// figures it was, and not for the whole sentence again.
+	doubtConfidence = 0.6
 )
 
 // confidence is the probability that a reading of this evidence is right.
@@ -80,7 +84,7 @@ func (r *Recognizer) judge(res *Result, found beamResult) {
 
 func verdict(confidence float64) Verdict {
 	switch {
-	case confidence >= actConfidence:
+	case confidence >= ActConfidence:
 		return Act
 	case confidence >= askConfidence:
 		return Ask

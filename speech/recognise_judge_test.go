@@ -30,9 +30,9 @@ func TestFreeWordsDoNotMakeUpForTheOnesBeforeThem(t *testing.T) {
 	// "Write off, I observed a cluster …" for "Right off, …" in the talk: two
 	// tokens of the language, which lose 7 nats, and 21 of free speech, which fit.
 	talk := evidence{sound: -9.3, tokens: 23, held: 2, sure: likelihood{-6.5, -14}}
-	require.Less(t, confidence(talk, 0.999, -1.9, 24), actConfidence)
+	require.Less(t, confidence(talk, 0.999, -1.9, 24), ActConfidence)
 	note := evidence{sound: -3, tokens: 23, held: 2, sure: likelihood{-0.4, -14}}
-	require.Greater(t, confidence(note, 0.999, -2.5, 23), actConfidence)
+	require.Greater(t, confidence(note, 0.999, -2.5, 23), ActConfidence)
 }
 
 func TestConfidenceIsAProbability(t *testing.T) {
@@ -46,8 +46,8 @@ func TestConfidenceIsAProbability(t *testing.T) {
 }
 
 func TestTheLinesBetweenActingAskingAndIgnoring(t *testing.T) {
-	require.Equal(t, Act, verdict(actConfidence))
-	require.Equal(t, Ask, verdict(math.Nextafter(actConfidence, 0)))
+	require.Equal(t, Act, verdict(ActConfidence))
+	require.Equal(t, Ask, verdict(math.Nextafter(ActConfidence, 0)))
 	require.Equal(t, Ask, verdict(askConfidence))
 	require.Equal(t, Ignore, verdict(math.Nextafter(askConfidence, 0)))
 }

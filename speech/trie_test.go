@@ -39,10 +39,10 @@ func (l *wordList) find(prefix string) int32 {
 	}
 	return -1
 }
-func (l *wordList) Start() int32                  { return 0 }
-func (l *wordList) Step(s int32, b byte) int32    { return l.find(l.prefixes[s] + string(rune(b))) }
-func (l *wordList) Accepts(s int32) bool          { return l.words[l.prefixes[s]] }
-func (l *wordList) Extends(s int32) bool          { return len(l.prefixes) > int(s) }
+func (l *wordList) Start() int32                                { return 0 }
+func (l *wordList) Step(s int32, b byte) int32                  { return l.find(l.prefixes[s] + string(rune(b))) }
+func (l *wordList) Accepts(s int32) bool                        { return l.words[l.prefixes[s]] }
+func (l *wordList) Extends(s int32) bool                        { return len(l.prefixes) > int(s) }
 func (l *wordList) Meaning(text string) (string, float64, bool) { return text, 0, true }
 
 func randomWord(r *rand.Rand, longest int) string {

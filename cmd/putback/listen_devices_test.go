@@ -135,8 +135,8 @@ func (anything) Step(s int32, b byte) int32 {
 	}
 	return -1
 }
-func (anything) Accepts(s int32) bool       { return s == 1 }
-func (anything) Extends(s int32) bool       { return s == 0 }
+func (anything) Accepts(s int32) bool                     { return s == 1 }
+func (anything) Extends(s int32) bool                     { return s == 0 }
 func (anything) Meaning(t string) (string, float64, bool) { return t, 0, true }
 
 func TestDevicesThatAreUnpluggedComeBackIntoTheConversation(t *testing.T) {

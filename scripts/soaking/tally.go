@@ -125,6 +125,8 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 		case h.Outcome == outcomeAnswered:
 			t.wrong++
 			best = fmt.Sprintf("acted on as %q (%.2f, %s)", h.Heard, h.Confidence, h.Intent)
+		case h.Outcome == outcomeMissed && strings.HasSuffix(h.Reply, ", right?") && said.same(p.said.text, h.Heard):
+			best = fmt.Sprintf("asked %q (%.2f)", h.Reply, h.Confidence)
 		case best == "":
 			best = fmt.Sprintf("heard as %q (%.2f): %s", h.Heard, h.Confidence, h.Outcome)
 		}
@@ -135,6 +137,8 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 		best, cause = "no turn began in it: it ran on from what came before, or was not found", "a command not found"
 	case strings.HasPrefix(best, "acted"):
 		cause = "a command acted on wrongly"
+	case strings.HasPrefix(best, "asked"):
+		cause = "a command asked about by what it would be, for a yes"
 	case strings.HasSuffix(best, outcomeMissed):
 		cause = "a command asked back"
 	}

@@ -87,10 +87,14 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 		return h, fmt.Errorf("understand %q: %w", best.Text, err)
 	}
 	h.Complete = true
+	h.Figure = result.Doubt != nil
+	if result.Confidence < speech.ActConfidence && !h.Called {
+		return h, nil
+	}
 	return h, e.either(&h, result.Doubt, grammar)
 }
 
-// either makes a hearing that would be acted on but for one figure the question
+// either makes a hearing that is likely right but for one figure the question
 // which it was; the answer carries out the reading that has it.
 func (e *GrammarEar) either(h *Hearing, doubt *speech.Doubt, grammar *intent.Automaton) error {
 	if doubt == nil || doubt.Best == "" {

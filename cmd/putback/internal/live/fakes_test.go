@@ -99,6 +99,8 @@ type fakeEar struct {
 	mu    sync.Mutex
 	heard []string
 	delay time.Duration
+	// unsure is the confidence in anything but a yes; 0: sure of all.
+	unsure float64
 }
 
 func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hearing, error) {
@@ -138,6 +140,9 @@ func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hea
 		return h, nil
 	}
 	h.Accepted, h.Intent, h.Complete = true, in, in != nil
+	if e.unsure > 0 && rest != "yes" {
+		h.Accepted, h.Unsure, h.Confidence, h.Reading.Rule = false, true, e.unsure, rest
+	}
 	h.Open = rest == "" || rest == "four"
 	return h, nil
 }

@@ -49,6 +49,8 @@ type Hearing struct {
 	Accepted bool
 	// Unsure: not good enough to be acted on, but likely meant for the program.
 	Unsure bool
+	// Figure: another figure may have been said.
+	Figure bool
 	// Confidence is 0 to 1.
 	Confidence float64
 }

@@ -84,6 +84,22 @@ func TestAddressedButNotUnderstoodIsAskedBack(t *testing.T) {
 	require.Equal(t, "Say again?", s.all[0].Reply.Text)
 }
 
+func TestWhatIsHeardUnsurelyIsAskedAboutOrAnswered(t *testing.T) {
+	unsure := func(confidence float64) func(*Options, *session) {
+		return func(_ *Options, s *session) { s.ear.unsure, s.bench.kind = confidence, jobs.ReplyQuestion }
+	}
+	s := run(t, "~500 toolbox four tens ~9000 yes ~2000", unsure(0.6))
+	require.Equal(t, []string{"Unclear", "Yes"}, s.bench.done, "the bench asks whether it was meant")
+	require.Equal(t, Missed, s.all[0].Outcome)
+	s = run(t, "~500 toolbox four tens ~9000 yes ~2000", unsure(0.4))
+	require.Equal(t, []string{}, append([]string{}, s.bench.done...))
+	require.Equal(t, "Say again?", s.all[0].Reply.Text)
+	s = run(t, "~500 toolbox next ~9000", unsure(0.65))
+	require.Equal(t, []string{"Next"}, s.bench.done, "a question is answered: the answer says what it is about")
+	s = run(t, "~500 next ~9000", func(o *Options, s *session) { unsure(0.65)(o, s); o.Address = Always })
+	require.Empty(t, s.bench.done, "nobody called")
+}
+
 func TestAQuestionWaitsForItsAnswerWithoutTheCallWord(t *testing.T) {
 	s := run(t, "~500 toolbox four tens ~15000 yes ~2000", func(_ *Options, s *session) { s.bench.kind = jobs.ReplyQuestion })
 	require.Equal(t, []string{"Removed", "Yes"}, s.bench.done)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -543,7 +544,8 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		l.o.Report(x)
 	}
 	called := h.Called || t.called
-	good := h.Accepted && h.Complete && h.Intent != nil
+	whole := h.Complete && h.Intent != nil
+	good := whole && (h.Accepted || h.Unsure && (called || l.keyed) && harmless(h))
 	if l.ownWords(h.Text, t) {
 		report(OwnVoice)
 		return
@@ -581,7 +583,14 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		// command that failed: no words, unless they called or were asked.
 		if h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
 			l.hush()
-			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: "Say again?"}
+			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: sayAgain}
+			if whole && h.Unsure && h.Confidence >= likely && !asks(h.Reading.Rule) && !(h.Called && l.scrap(h.Text)) {
+				out, err := l.o.Bench.Do(l.time(), intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}}, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
+				if err == nil {
+					x.Reply = out.Reply
+				}
+				l.question = l.question || x.Reply.Text != sayAgain
+			}
 			x.Outcome = Missed
 			l.say(ctx, x, audio.ToneMissed, l.o.ToneMissed)
 			return
@@ -620,6 +629,25 @@ func (l *loop) act(ctx context.Context, t *turn) {
 	x.Reply, x.Events, x.Outcome = out.Reply, out.Events, Answered
 	l.question = out.Reply.Kind == jobs.ReplyQuestion || out.Reply.Kind == jobs.ReplyObjection
 	l.say(ctx, x, audio.ToneHeard, false)
+}
+
+// sayAgain asks for a sentence that was not understood.
+const sayAgain = "Say again?"
+
+// likely is the confidence from which a change that was called for is asked about
+// by what it would be, and a yes carries it out. harmlessly is the same for what
+// is carried out at once because it changes nothing that is relied on, and the
+// answer names what it is about. Of 128 shop commands of synthetic voices in two
+// conditions, 22 of 32 between 0.6 and the line to act were right, and of those
+// that were wrong none was a question about something else that exists.
+const (
+	likely     = 0.5
+	harmlessly = 0.6
+)
+
+// harmless: may h be carried out although it is not sure, where it was called for?
+func harmless(h Hearing) bool {
+	return h.Confidence >= harmlessly && !h.Figure && (asks(h.Reading.Rule) || slices.Contains([]string{"note", "flag", "mark"}, h.Reading.Rule))
 }
 
 // is reports the dynamic type of an intent.

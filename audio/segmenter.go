@@ -82,8 +82,9 @@ type Cut struct {
 type Segmenter struct {
 	vad   VAD
 	cfg   SegmenterConfig
-	pre   Samples // the last PreRoll+MinSpeech before speech
-	utt   Samples // the current utterance
+	pre   Samples   // the last sound before speech
+	likes []float64 // the likelihood of each frame of it that is no part of an utterance
+	utt   Samples   // the current utterance
 	run   time.Duration
 	quiet time.Duration
 	in    bool
@@ -117,7 +118,11 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 	s.levels.push(level)
 	if !s.in {
 		s.pre = append(s.pre, f.Samples...)
-		if keep := Count(s.cfg.PreRoll + s.run + length); len(s.pre) > keep {
+		s.likes = append(s.likes, p)
+		if most := int((softest+s.run)/length) + 1; len(s.likes) > most {
+			s.likes = append(s.likes[:0], s.likes[len(s.likes)-most:]...)
+		}
+		if keep := Count(s.cfg.PreRoll + softest + s.run + length); len(s.pre) > keep {
 			s.pre = append(s.pre[:0], s.pre[len(s.pre)-keep:]...)
 		}
 		if p < s.cfg.Threshold {
@@ -133,9 +138,14 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 			return cut, nil
 		}
 		s.in, s.pause, s.quiet = true, false, 0
-		s.utt = append(s.utt[:0], s.pre...)
-		s.pre = s.pre[:0]
-		s.begin(int(s.run / length))
+		passed := int(s.run / length)
+		soft := s.softly(passed)
+		passed += soft
+		s.start -= time.Duration(soft) * length
+		keep := min(len(s.pre), Count(s.cfg.PreRoll+time.Duration(passed)*length))
+		s.utt = append(s.utt[:0], s.pre[len(s.pre)-keep:]...)
+		s.pre, s.likes = s.pre[:0], s.likes[:0]
+		s.begin(passed)
 		cut.Kind, cut.Start, cut.End = Started, s.start, s.last
 		return cut, nil
 	}
@@ -171,6 +181,28 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 		cut.Samples = append(Samples(nil), s.utt...)
 	}
 	return cut, nil
+}
+
+// Over loud music and tools the detector comes to its decision late: of the call
+// word it may find each frame possible and none likely. So an utterance begins
+// with the first frame that was possible, where less than possibleGap lies between
+// one and the next, softest before the first likely one at the most.
+const (
+	possible    = 0.15
+	possibleGap = 7 // frames
+	softest     = time.Second
+)
+
+// softly is the number of frames before the last passed ones that belong to the
+// same utterance.
+func (s *Segmenter) softly(passed int) int {
+	found := 0
+	for back := 1; back <= len(s.likes)-passed && back-found <= possibleGap; back++ {
+		if s.likes[len(s.likes)-passed-back] >= possible {
+			found = back
+		}
+	}
+	return found
 }
 
 // begin notes what sounded before an utterance of which some frames have passed.
@@ -236,7 +268,7 @@ func (s *Segmenter) Take() Samples {
 	out := append(Samples(nil), s.utt...)
 	// The silence behind it is the pre-roll of the next one.
 	tail := min(len(s.utt), Count(min(s.quiet, s.cfg.PreRoll)))
-	s.pre = append(s.pre[:0], s.utt[len(s.utt)-tail:]...)
+	s.pre, s.likes = append(s.pre[:0], s.utt[len(s.utt)-tail:]...), s.likes[:0]
 	s.utt = s.utt[:0]
 	s.in, s.pause, s.run, s.quiet = false, false, 0, 0
 	return out

@@ -151,3 +151,35 @@ func TestAPipeGivesItsSamples(t *testing.T) {
 type neverReader struct{}
 
 func (neverReader) Read([]byte) (int, error) { select {} }
+
+// shadeVAD gives each frame the likelihood that its first sample carries.
+type shadeVAD struct{}
+
+func (shadeVAD) Speech(f audio.Samples) (float64, error) { return float64(f[0]), nil }
+func (shadeVAD) Reset()                                  {}
+func (shadeVAD) Name() string                            { return "shade" }
+
+func TestAnUtteranceBeginsWhereSpeechWasFirstPossible(t *testing.T) {
+	cfg := audio.SegmenterConfig{PreRoll: frames(2), MinSpeech: frames(2), Pause: frames(2), End: frames(5)}
+	for _, c := range []struct {
+		like  string // in tenths a frame
+		start int
+	}{
+		{"0000000000099900000000000", 11},                               // nothing before it
+		{"0000000330000099900000000", 7},                                // a soft word, a short gap
+		{"0330000000000099900000000", 14},                               // too long ago
+		{"0000009990000000330099900000", 6},                             // two utterances: the first begins at its own first frame
+		{"0033333333333333333333333333333333333333333399900000000", 13}, // for no more than a second
+	} {
+		sound := make(audio.Samples, len(c.like)*audio.FrameSize)
+		for i, like := range c.like {
+			sound[i*audio.FrameSize] = float32(like-'0') / 10
+			sound[i*audio.FrameSize+1] = 5 // all are about as loud
+		}
+		cuts, err := audio.Utterances(sound, shadeVAD{}, cfg)
+		require.NoError(t, err)
+		require.NotEmpty(t, cuts, c.like)
+		require.Equal(t, frames(c.start), cuts[0].Start, c.like)
+		require.GreaterOrEqual(t, len(cuts[0].Samples), audio.FrameSize*(strings.Index(c.like, "999")+3-c.start+2), c.like)
+	}
+}

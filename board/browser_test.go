@@ -378,8 +378,10 @@ func TestTheKeyboardTypesTalksAndCorrects(t *testing.T) {
 
 	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent(" ")))
 	require.Eventually(t, func() bool { n, _ := state(); return n == 1 }, 10*time.Second, 5*time.Millisecond, "the talk key did nothing")
+	// A click goes to a place on the page: the button must rest there.
+	until(t, ctx, `(at => { const rests = at === window.restedAt; window.restedAt = at; return rests && document.fonts.status === "loaded" && !document.querySelector("#talk.pressed") })(document.querySelector("#talk").getBoundingClientRect().top)`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#talk"))))
-	require.Eventually(t, func() bool { n, _ := state(); return n == 2 }, 10*time.Second, 5*time.Millisecond)
+	require.Eventually(t, func() bool { n, _ := state(); return n == 2 }, 10*time.Second, 5*time.Millisecond, "the talk button did nothing")
 
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#typed"), "four pump bolts off\n")))
 	until(t, ctx, `document.getElementById("typedreply").textContent === "Wrote down: four pump bolts off" && document.getElementById("typed").value === ""`)

@@ -194,6 +194,7 @@ func (d *draft) likely(b *Bench, v intent.Unclear) {
 	back, _, _ := strings.Cut(trial.reply.Text, ". ")
 	back = strings.TrimSuffix(back, ".")
 	if trial.err != nil || trial.ask != nil || trial.reply.Kind != ReplyReadBack || len(trial.events) == 0 || words(back) > longestLikely {
+		d.keep = true
 		d.say(ReplyQuestion, "%s", v.Question)
 		return
 	}

@@ -85,6 +85,9 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 		}
 		return true
 	case intent.Unclear:
+		if len(v.Choices) == 0 {
+			return false // not sure enough to be an answer
+		}
 		// "Ten mil" may be unclear by itself and clear as an answer.
 		for _, t := range v.Then {
 			if c, ok := t.(intent.Choice); ok && q.take(d, c) {

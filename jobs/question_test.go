@@ -73,6 +73,12 @@ func TestASentenceThatWasLikelyMeantIsAskedAbout(t *testing.T) {
 	s.do(likely(off))
 	s.expect(intent.Strike{}, "Nothing written down.")
 
+	// An answer that was not heard surely is none, and the question stays open.
+	s.do(intent.Unclear{Question: "13 or 30?", Choices: []string{"13", "30"}, Then: []intent.Intent{off, off}})
+	s.expect(likely(intent.Choice{Text: "13"}), "Say again?")
+	s.expect(likely(intent.No{}), "Say again?")
+	s.expect(intent.No{}, "Nothing written down.")
+
 	// What changes nothing, or would be asked about anyway, is to be said again.
 	for _, in := range []intent.Intent{intent.AskLeft{}, intent.Removed{Items: []intent.Fastener{tenMil(30)}, Where: "front cover short"}} {
 		s.expect(likely(in), "Say again?")

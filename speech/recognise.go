@@ -45,6 +45,7 @@ type Hypothesis struct {
 	Posterior float64
 
 	evidence evidence
+	weight   float64 // what the language's weights say
 }
 
 // Result is what was heard.
@@ -305,7 +306,6 @@ func (r *Recognizer) text(tokens []int32) string {
 func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 	var list []Hypothesis
 	var sums []likelihood
-	var weights []float64
 	place := map[string]int{}
 	for _, f := range whole {
 		// What is this far behind has no share in anything, and finding what a
@@ -322,20 +322,19 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 		if !ok {
 			i = len(list)
 			place[key] = i
-			list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.sound, evidence: f.evidence()})
+			list = append(list, Hypothesis{Text: text, Meaning: key, LogProb: f.sound, evidence: f.evidence(), weight: weight})
 			sums = append(sums, f.likelihood)
-			weights = append(weights, weight)
 			continue
 		}
 		sums[i] = sums[i].or(f.likelihood)
-		weights[i] = max(weights[i], weight)
+		list[i].weight = max(list[i].weight, weight)
 		if f.sound > list[i].LogProb {
 			list[i].Text, list[i].LogProb, list[i].evidence = text, f.sound, f.evidence()
 		}
 	}
 	for i := range list {
 		list[i].LogProb = sums[i].sound
-		list[i].Score = sums[i].score(r.set.prior) + languageWeight*weights[i]
+		list[i].Score = sums[i].score(r.set.prior) + languageWeight*list[i].weight
 	}
 	rank(list)
 	return list

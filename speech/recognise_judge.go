@@ -77,7 +77,8 @@ func (r *Recognizer) judge(res *Result, found beamResult) {
 	if !ok {
 		return
 	}
-	res.Complete = found.alive < best.Score
+	// What is still growing has no weight yet.
+	res.Complete = found.alive < best.Score-languageWeight*best.weight
 	res.Confidence = confidence(best.evidence, best.Posterior, res.FreeLogProb, len(found.free.tokens))
 	res.Verdict = verdict(res.Confidence)
 }

@@ -244,7 +244,9 @@ func sayNumber(digits string) []string {
 	}
 	if top, bottom, ok := strings.Cut(digits, "/"); ok {
 		var out []string
-		for _, name := range sortedKeys(fractionWords) {
+		names := sortedKeys(fractionWords)
+		slices.Reverse(names) // "quarter" before "fourth"
+		for _, name := range names {
 			if fractionWords[name] != bottom || strings.HasSuffix(name, "s") != (top != "1") && name != "half" {
 				continue
 			}

@@ -65,7 +65,7 @@ func sayWrench(q measure.Quantity) string {
 	}
 	if q.Unit == measure.Inch {
 		for _, w := range sayNumber(strings.TrimSuffix(q.String(), " in")) {
-			return w
+			return strings.TrimPrefix(w, "one ") // "two quarters off"
 		}
 	}
 	return q.String()

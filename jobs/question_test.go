@@ -167,3 +167,22 @@ func TestASecondFillIsAddedToTheFirst(t *testing.T) {
 	s.expect(intent.Filled{Fluid: "engine oil", Amount: litres(3.2)}, "Engine oil filled, 3.2 L.")
 	s.expect(intent.Filled{Fluid: "engine oil", Amount: litres(3)}, "That makes 6.2 L, the sheet says 3.2 L. Write it down all the same?")
 }
+
+func TestInchSizesAreSaidAsTheShopSaysThem(t *testing.T) {
+	for said, want := range map[string]string{
+		"took two quarter inch off the engine mount":       "Two quarters off the engine mount.",
+		"took three half inch off the engine mount":        "Three halves off the engine mount.",
+		"took one half inch off the engine mount":          "One half off the engine mount.",
+		"took five nine sixteenths off the engine mount":   "Five nine sixteenths off the engine mount.",
+		"took two three quarter inch off the engine mount": "Two three quarters off the engine mount.",
+	} {
+		s := newSession(t, DemoSheet())
+		grammar, err := intent.Shop(s.b.Vocabulary())
+		require.NoError(t, err)
+		readings := grammar.Parse(said)
+		require.NotEmpty(t, readings, said)
+		in, err := intent.FromReading(readings[0])
+		require.NoError(t, err, said)
+		s.expect(in, want)
+	}
+}

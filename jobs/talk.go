@@ -180,6 +180,8 @@ func (d *draft) item(n int, f *intent.Fastener, g *group) string {
 		what = f.Size.Said
 		if strings.ContainsAny(what, "0123456789") {
 			what += " " + kindWord(g.Kind, n)
+		} else if n != 1 && strings.HasSuffix(what, "half") {
+			what = strings.TrimSuffix(what, "f") + "ves"
 		} else if n != 1 && !strings.HasSuffix(what, "s") {
 			what += "s"
 		} else if n == 1 && strings.HasSuffix(what, "s") && sizeWord(strings.TrimSuffix(what, "s")) {

@@ -43,8 +43,9 @@ var ordinalWords = map[string]string{
 	"nineteenth": "19th", "twentieth": "20th", "thirtieth": "30th",
 }
 
-// vulgar are the single characters for fractions.
-var vulgar = map[string]string{"1/2": "½", "1/4": "¼", "3/4": "¾", "1/3": "⅓", "2/3": "⅔", "1/8": "⅛", "3/8": "⅜", "5/8": "⅝", "7/8": "⅞"}
+// fractionSigns are the single characters for fractions of one, by what is below.
+// The others are words of the grammar.
+var fractionSigns = map[string]string{"2": "½", "4": "¼", "3": "⅓", "8": "⅛"}
 
 // numerals gives the ways to write number words in digits, alone and as part of
 // a longer number: "one hundred and thirty five" is written "135" by "one" as
@@ -137,12 +138,15 @@ func numeralTable() map[string][]spelling {
 		if strings.HasSuffix(w, "s") {
 			continue
 		}
-		one := "1/" + d
+		one, sign := "1/"+d, fractionSigns[d]
+		if sign != "" {
+			add(w, sign, modeFraction, modeMixedA, modeGap)
+		}
 		for _, join := range []string{" ", "-"} {
 			add(w, join+one, modeFraction, modeMixedA)
-		}
-		if v := vulgar[one]; v != "" {
-			add(w, v, modeFraction, modeMixedA, modeGap)
+			if sign != "" {
+				add(w, join+sign, modeFraction, modeMixedA)
+			}
 		}
 		if w == "half" || w == "quarter" {
 			add(w, one, modeFraction, modeGap)

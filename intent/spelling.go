@@ -93,6 +93,11 @@ func spellings(word string) []spelling {
 		out = append(out, spelling{modeGap, t, leaves})
 	}
 	out = append(out, numerals[word]...)
+	if strings.Contains("¾⅔⅜⅝⅞", word) { // "2¾"
+		for _, m := range inDigits {
+			out = append(out, spelling{m, word, modeFraction}, spelling{m, "-" + word, modeFraction})
+		}
+	}
 	for _, short := range abbreviations[word] {
 		// A lone letter or "in" would be mistaken for a word of its own.
 		if len(short) > 1 && short != "in" || short == "&" {

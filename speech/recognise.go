@@ -39,13 +39,14 @@ type Hypothesis struct {
 	LogProb float64
 	// Score ranks: LogProb less a share of the text's log-probability given
 	// silence, summed over the spellings found of the same meaning, and a share of
-	// what the language's weights say.
+	// what the language's weights say, less [openerPenalty] where it is due.
 	Score float64
 	// Posterior is the share of this meaning among the readings found, 0..1.
 	Posterior float64
 
 	evidence evidence
 	weight   float64 // what the language's weights say
+	unopened bool    // free speech whose opening word the unrestricted reading lacks
 }
 
 // Result is what was heard.
@@ -203,10 +204,20 @@ func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Lang
 	res.FreeText = r.text(found.free.tokens)
 	res.FreeLogProb = found.free.sound
 	res.Hypotheses = r.byMeaning(lang, found.whole)
+	for i := range res.Hypotheses {
+		if h := &res.Hypotheses[i]; !opened(b.lex.opener(h.Text), res.FreeText) {
+			h.unopened = true
+			h.Score -= openerPenalty
+		}
+	}
+	rank(res.Hypotheses)
 	if best, ok := res.Best(); ok {
 		res.Extends = extends(lang, best.Text)
 	}
 	r.judge(res, found)
+	if best, ok := res.Best(); ok && res.Verdict == Act && best.unopened {
+		res.Confidence, res.Verdict = openerDoubt, Ask
+	}
 	if res.Doubt = nil; res.Confidence >= doubtConfidence {
 		if res.Doubt = doubt(*res, lang); res.Doubt != nil {
 			res.Verdict = Ask
@@ -336,7 +347,6 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 		list[i].LogProb = sums[i].sound
 		list[i].Score = sums[i].score(r.set.prior) + languageWeight*list[i].weight
 	}
-	rank(list)
 	return list
 }
 

@@ -1,6 +1,10 @@
 package speech
 
-import "math"
+import (
+	"math"
+	"slices"
+	"strings"
+)
 
 // evidence is what a reading is judged by.
 type evidence struct {
@@ -78,9 +82,38 @@ func (r *Recognizer) judge(res *Result, found beamResult) {
 		return
 	}
 	// What is still growing has no weight yet.
-	res.Complete = found.alive < best.Score-languageWeight*best.weight
+	heard := best.Score - languageWeight*best.weight
+	if best.unopened {
+		heard += openerPenalty
+	}
+	res.Complete = found.alive < heard
 	res.Confidence = confidence(best.evidence, best.Posterior, res.FreeLogProb, len(found.free.tokens))
 	res.Verdict = verdict(res.Confidence)
+}
+
+// openerDoubt is the confidence left to free speech whose opening word does not
+// stand in the unrestricted reading. Any sound fits free speech, so that it is
+// told from other sentences by that one word: "took four thirteens off the front
+// cover" was read as the tip "4/13 off the front cover", and talk, "No, the other
+// side", as a note, both at nearly 0.9.
+const openerDoubt = 0.55
+
+// openerPenalty, a natural logarithm, is how far such a reading must be likelier
+// than one that the language chose throughout to come before it.
+const openerPenalty = 3
+
+// opened reports whether the word that opens free speech stands in the
+// unrestricted reading, whole or with an ending; an empty one does.
+func opened(opener, free string) bool {
+	opener = wordLetters(opener)
+	return opener == "" || slices.ContainsFunc(strings.FieldsFunc(free, notOfWords), func(w string) bool {
+		return strings.HasPrefix(wordLetters(w), opener)
+	})
+}
+
+// wordLetters is a word without apostrophes, in lower case.
+func wordLetters(word string) string {
+	return strings.ToLower(strings.NewReplacer("'", "", "’", "").Replace(word))
 }
 
 func verdict(confidence float64) Verdict {

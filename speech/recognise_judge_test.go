@@ -60,3 +60,12 @@ func TestOnlyWhatIsUncertainIsSearchedForAgain(t *testing.T) {
 	require.True(t, uncertain(Result{Verdict: Ignore}), "nothing found by the narrow search")
 	require.False(t, uncertain(Result{Hypotheses: some, Verdict: Ignore, Confidence: 0.01}), "talk")
 }
+
+// Both found by scripts/soak, acted on at nearly 0.9.
+func TestFreeSpeechNeedsItsOpeningWordInTheUnrestrictedReading(t *testing.T) {
+	require.True(t, opened("", "anything"))
+	require.True(t, opened("note", "Told box, noted the drain flood was very tight"))
+	require.True(t, opened("it's", "Its the seal."))
+	require.False(t, opened("tip", "took four thirteens off the front cover"))
+	require.False(t, opened("note", "No, the other side, next to the toolbox"))
+}

@@ -2,7 +2,9 @@ package speech
 
 import (
 	"slices"
+	"strings"
 	"sync"
+	"unicode"
 )
 
 // vocabulary is the model's tokens as a trie of their bytes, so that the
@@ -177,6 +179,36 @@ func (l *continuations) dictation(state int32) bool {
 	}
 	l.free[state] = f
 	return f
+}
+
+// opener is the word of text before which the language chooses, and behind which
+// all else may be free speech: "note" of "toolbox, note that …". It is empty for a
+// text without free speech, and where more than mostOpeners words stand before it.
+func (l *continuations) opener(text string) string {
+	state := l.lang.Start()
+	for i := range len(text) {
+		if state = l.lang.Step(state, text[i]); state < 0 {
+			return ""
+		}
+		if !l.dictation(state) {
+			continue
+		}
+		words := strings.FieldsFunc(text[:i], notOfWords) // the byte at i is the first of free speech
+		if len(words) == 0 || len(words) > mostOpeners {
+			return ""
+		}
+		return words[len(words)-1]
+	}
+	return ""
+}
+
+// mostOpeners is the number of words that must be read before free speech so that
+// they tell it from any other sentence by themselves.
+const mostOpeners = 3
+
+// notOfWords reports whether a rune parts words.
+func notOfWords(r rune) bool {
+	return r != '\'' && r != '’' && !unicode.IsLetter(r) && !unicode.IsDigit(r)
 }
 
 // follow is the state after a whole token, or -1.

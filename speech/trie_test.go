@@ -116,3 +116,20 @@ func TestMarksThatSayNothingAreNotFollowed(t *testing.T) {
 	require.ElementsMatch(t, []int32{4}, tokens(c.follow(done, 1)))
 	require.Empty(t, tokens(c.follow(done, 4)), "behind the last word marks are the end")
 }
+
+func TestTheOpenerIsTheWordBeforeFreeSpeech(t *testing.T) {
+	g, err := intent.ParseGrammar("opener.jsgf", []byte("#JSGF V1.0;\ngrammar opener;\npublic <a> = [toolbox] (note [that] | it's) <dictation> | took [the] (bolts | nuts) out because <dictation>;\n"), nil)
+	require.NoError(t, err)
+	lang, err := g.Compile()
+	require.NoError(t, err)
+	c := newContinuations(newVocabulary([][]byte{[]byte(" a")}), lang, newWordPrior())
+	for text, want := range map[string]string{
+		"Toolbox, note that the hose is cracked": "note",
+		"note hose":                              "note",
+		"it's the seal":                          "it's",
+		"took the bolts out because they leak":   "", // "took", "bolts" and "out" tell it as well
+		"nonsense":                               "",
+	} {
+		require.Equal(t, want, c.opener(text), text)
+	}
+}

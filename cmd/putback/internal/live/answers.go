@@ -11,7 +11,7 @@ import (
 // bare number or name. A radio and talk are full of these, so without the call
 // word they count only after a question, or when they say themselves that they
 // correct what was just written down. So it is with "wrong", "ignore that",
-// "sorry", "what" and "not now": shortly after a reply they speak of it, at any
+// "sorry", "what", "hold on" and "not now": shortly after a reply they speak of it, at any
 // other time only the words that nobody says to anybody else are meant.
 func (l *loop) awaited(h Hearing, t *turn) bool {
 	switch h.Intent.(type) {
@@ -23,6 +23,8 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 		return l.inWindow(t.start) || says(h.Text, "strike", "scratch", "scrub", "scrap", "undo", "delete", "remove", "rub", "cross", "wipe")
 	case intent.SayAgain:
 		return l.inWindow(t.start) || says(h.Text, "say", "repeat", "read", "tell", "hear")
+	case intent.Pause: // "one moment please", of a radio, "hold on", to a friend
+		return l.inWindow(t.start) || says(h.Text, "pause")
 	case intent.Quiet:
 		return l.inWindow(t.start) || says(h.Text, "listen", "listening", "mute", "sleep")
 	}
@@ -51,7 +53,9 @@ const (
 
 // surely: is h, without call word or key, heard well enough to be acted on?
 func (l *loop) surely(h Hearing, t *turn) bool {
-	if l.inWindow(t.start) || asks(h.Reading.Rule) {
+	// Of what only asks, these are not about the job: a song had "can you hear me".
+	ofTalk := slices.Contains([]string{"sayAgain", "slower", "stop", "listen", "help"}, h.Reading.Rule)
+	if l.inWindow(t.start) || asks(h.Reading.Rule) && !ofTalk {
 		return true
 	}
 	words := len(strings.Fields(plainWords(h.Text)))

@@ -61,6 +61,10 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	strike.Confidence = 0.8
 	require.False(t, l.surely(strike, late))
 	require.True(t, l.surely(Hearing{Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
+	require.False(t, l.surely(Hearing{Confidence: 0.8, Reading: intent.Reading{Rule: "listen"}}, late), "a song: can you hear me")
+	require.False(t, l.awaited(Hearing{Text: "One moment please", Intent: intent.Pause{}}, late), "a radio")
+	require.True(t, l.awaited(Hearing{Text: "Hold on", Intent: intent.Pause{}}, early))
+	require.True(t, l.awaited(Hearing{Text: "pause the job", Intent: intent.Pause{}}, late))
 }
 
 // Found by scripts/soak: after a question the program asked the radio back, and

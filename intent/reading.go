@@ -122,6 +122,17 @@ func (a *Automaton) Meaning(text string) (key string, weight float64, ok bool) {
 	return key, readings[0].free - readings[0].Cost, true
 }
 
+// Weighty reports whether a text has a torque in it, which breaks a bolt when it is
+// misheard.
+func (a *Automaton) Weighty(text string) bool {
+	readings := a.Parse(text)
+	return len(readings) > 0 && slices.ContainsFunc(readings[0].Slots, func(s Slot) bool {
+		return slices.ContainsFunc([]string{"N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm", " pounds"}, func(unit string) bool {
+			return strings.Contains(s.Value, unit)
+		})
+	})
+}
+
 func (a *Automaton) keyOf(r Reading) (string, bool) {
 	if a.meaning != nil {
 		return a.meaning(r)

@@ -106,3 +106,19 @@ func TestFiguresAreBoundedAndKeepTheirPlaces(t *testing.T) {
 		require.Empty(t, Understand(a, text), text)
 	}
 }
+
+func TestASentenceWithATorqueIsWeighty(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	for text, want := range map[string]bool{
+		"set torque for the front cover at 22 newton metres": true,
+		"is seventy foot pounds too much for an M six":       true,
+		"66 inch-pounds in newton metres":                    true,
+		"seventy pounds for the front cover":                 true,
+		"took four tens off the front cover":                 false,
+		"impeller clearance is 0.25 mm":                      false,
+		"no such sentence":                                   false,
+	} {
+		require.Equal(t, want, a.Weighty(text), text)
+	}
+}

@@ -191,9 +191,53 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 			return res, err
 		}
 	}
+	if lang, ok := lang.(Careful); ok && res.Verdict == Act && lang.Weighty(res.Hypotheses[0].Text) {
+		if err := r.check(ctx, &res, samples, lang); err != nil {
+			return res, err
+		}
+	}
 	res.Took = time.Since(start)
 	return res, nil
 }
+
+// check hears the sound once more, a little later in the model's window, and asks
+// where that gives another reading. The model is most unsteady about figures: a
+// torque of 150 spoken by a synthetic voice was 115 at one place and 150 at another.
+// Of 21 torques acted on rightly, all were heard the same again, of 2 wrong ones
+// one was not.
+func (r *Recognizer) check(ctx context.Context, res *Result, samples []float32, lang Language) error {
+	later := append(make([]float32, checkShift), samples...)
+	if err := r.model.encode(later, encodeMargin); err != nil {
+		return err
+	}
+	var again Result
+	if _, err := r.search(ctx, &again, r.beam(r.continuations(lang), len(later)), lang); err != nil {
+		return err
+	}
+	res.compare(again)
+	return nil
+}
+
+// checkShift is the number of samples by which a second hearing is put off.
+const checkShift = whisperRate / 5
+
+// compare takes a second hearing of the same sound into account.
+func (res *Result) compare(again Result) {
+	best := res.Hypotheses[0]
+	other, ok := again.Best()
+	if !ok || other.Meaning == best.Meaning || again.Confidence < askConfidence {
+		return
+	}
+	res.Verdict = Ask
+	if d := newDoubt(best.Text, other.Text); d.Best != "" {
+		res.Doubt = d
+		return
+	}
+	res.Confidence = min(res.Confidence, disputed)
+}
+
+// disputed is the confidence of a reading that a second hearing did not bear out.
+const disputed = 0.7
 
 // search walks the language and fills in what was found.
 func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Language) (beamResult, error) {

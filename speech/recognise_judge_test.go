@@ -69,3 +69,30 @@ func TestFreeSpeechNeedsItsOpeningWordInTheUnrestrictedReading(t *testing.T) {
 	require.False(t, opened("tip", "took four thirteens off the front cover"))
 	require.False(t, opened("note", "No, the other side, next to the toolbox"))
 }
+
+func TestASecondHearingThatDiffersIsAskedAbout(t *testing.T) {
+	hearing := func(text string, confidence float64) Result {
+		return Result{Hypotheses: []Hypothesis{{Text: text, Meaning: text}}, Confidence: confidence, Verdict: verdict(confidence)}
+	}
+	first := func() Result { return hearing("torque is 115 newton metres", 0.88) }
+	for name, c := range map[string]struct {
+		again   Result
+		verdict Verdict
+		other   string
+	}{
+		"the same":         {first(), Act, ""},
+		"another figure":   {hearing("torque is 150 newton metres", 0.8), Ask, "150"},
+		"another sentence": {hearing("talk is cheap", 0.5), Ask, ""},
+		"nothing clear":    {hearing("talk is cheap", 0.1), Act, ""},
+		"nothing at all":   {Result{}, Act, ""},
+	} {
+		res := first()
+		res.compare(c.again)
+		require.Equal(t, c.verdict, res.Verdict, name)
+		if c.other != "" {
+			require.Equal(t, &Doubt{Text: "torque is 150 newton metres", Best: "115", Other: "150"}, res.Doubt, name)
+		} else {
+			require.Nil(t, res.Doubt, name)
+		}
+	}
+}

@@ -19,3 +19,11 @@ type Language interface {
 	// left out. ok is false for a text that is not of the language.
 	Meaning(text string) (key string, weight float64, ok bool)
 }
+
+// Careful is a [Language] with texts that break something when they are misheard:
+// they are listened to twice before they are acted on.
+type Careful interface {
+	Language
+	// Weighty reports whether a whole text is one of them.
+	Weighty(text string) bool
+}

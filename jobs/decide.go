@@ -336,7 +336,7 @@ func (d *draft) stow(v intent.Stowed) {
 	if part == "" && f == nil && v.Name != "" && d.oneThing(v.Name) {
 		part = bare(v.Name)
 	}
-	if part != "" && (len(d.st.lookGroups(v.Name, nil, nil)) == 0 || normal(part) == normal(bare(v.Name))) {
+	if part != "" && (len(d.st.lookGroups(v.Name, nil, nil)) == 0 || normal(part) == normal(bare(v.Name)) && !d.saidFasteners()) {
 		d.add(KindPartAside, partCount{Part: part, Where: v.Stow})
 		d.say(ReplyReadBack, "%s: %s.", capital(part), v.Stow)
 		return

@@ -13,7 +13,7 @@ func normal(name string) string {
 }
 
 // fill are words that carry nothing when a name is looked for.
-var fill = map[string]bool{"the": true, "a": true, "an": true, "of": true, "on": true, "off": true, "from": true, "to": true, "in": true, "at": true, "my": true, "that": true, "this": true, "those": true, "these": true}
+var fill = map[string]bool{"the": true, "a": true, "an": true, "of": true, "on": true, "off": true, "from": true, "to": true, "in": true, "at": true, "my": true, "that": true, "this": true, "those": true, "these": true, "for": true}
 
 func nameWords(name string) []string {
 	name = strings.ReplaceAll(strings.ToLower(name), "'s", "")
@@ -119,14 +119,16 @@ func find(said string, n int, names func(i int) []string) []int {
 // that ends in the same word fits better, the pump is the raw-water pump and not
 // the pump pulley.
 func findThing(said string, n int, names func(i int) []string) []int {
-	return findBy(func(said, name string) float64 {
-		l := likeness(said, name)
-		a, b := keyWords(said), keyWords(name)
-		if l > 0 && l < 1 && a[len(a)-1] == b[len(b)-1] {
-			l = min(l+0.1, 0.99)
-		}
-		return l
-	}, said, n, names)
+	return findBy(thingLikeness, said, n, names)
+}
+
+func thingLikeness(said, name string) float64 {
+	l := likeness(said, name)
+	a, b := keyWords(said), keyWords(name)
+	if l > 0 && l < 1 && a[len(a)-1] == b[len(b)-1] {
+		l = min(l+0.1, 0.99)
+	}
+	return l
 }
 
 func findBy(like func(said, name string) float64, said string, n int, names func(i int) []string) []int {

@@ -38,3 +38,17 @@ func TestTheLongOnesAreThoseCalledSoAndNotTheStepsBolts(t *testing.T) {
 	s.do(intent.GoStep{Name: "end caps off"})
 	s.expect(intent.Removed{Items: []intent.Fastener{{Count: 4, Length: "long"}}}, "Four long ones off the front cover. That's all of them.")
 }
+
+// The thing of that name, not another that has the name in its own; its bolts
+// where bolts were said; a step by its whole name at any stage.
+func TestANameIsTheThingTheBoltsOrTheStepThatWasSaid(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	all := []intent.Fastener{{All: true}}
+	s.heard("that's the pump off, it's on the top shelf", intent.Removed{Items: all, Where: "pump", Stow: "top shelf"}, "Raw-water pump: top shelf.")
+	s.heard("the cover's in the blue tray", intent.Stowed{Name: "front cover", Stow: "blue tray"}, "Front cover: blue tray.")
+	s.do(intent.Strike{})
+	s.heard("I've stuck the front cover bolts in the blue tray", intent.Stowed{Name: "front cover", Stow: "blue tray"}, "Short or long?")
+	s.do(intent.Stop{})
+	s.heard("have I got a spare o-ring for the pump", intent.AskPart{Name: "o-ring for the pump"}, "Pump o-ring: one needed, one at hand, from your sheet. Once-only.")
+	s.heard("why can't I put the seal in yet", intent.AskWhy{Name: "seal in"}, "Seal in waits for pump on.")
+}

@@ -23,7 +23,7 @@ func (d *draft) movePart(m move) bool {
 	part := ""
 	open := d.st.open()
 	for _, p := range d.st.Parts {
-		like := likeness(m.where, p.Name)
+		like := thingLikeness(m.where, p.Name)
 		if like == 0 {
 			continue
 		}
@@ -61,12 +61,12 @@ func (d *draft) namesOnly(m move) bool {
 	if !f.All || f.Count > 0 || f.Size != nil || f.Kind != "" || f.Length != "" || f.LeftHand || f.At != "" {
 		return false
 	}
-	for _, w := range keyWords(d.heard.Text) {
-		if slices.Contains(fastenerWords, w) {
-			return false
-		}
-	}
-	return true
+	return !d.saidFasteners()
+}
+
+// saidFasteners tells that the sentence has a word for bolts in it.
+func (d *draft) saidFasteners() bool {
+	return slices.ContainsFunc(keyWords(d.heard.Text), func(w string) bool { return slices.Contains(fastenerWords, w) })
 }
 
 // singleThing tells that what came off is one thing the job had no name for:

@@ -780,6 +780,12 @@ func (d *draft) findStep(name, phase string, then func(d *draft, st *step)) {
 			}
 		}
 	}
+	// A step named in full is that one, whatever the stage: "seal in" while all is still coming apart.
+	for i, st := range d.st.Steps {
+		if normal(st.Name) == normal(name) {
+			hits = []int{i}
+		}
+	}
 	switch {
 	case len(hits) == 0:
 		d.say(ReplyAnswer, "I do not know a step %s.", name)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"reflect"
@@ -85,14 +86,20 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 		return t, err
 	}
 	readings := shop.Parse(text)
+	if asked := c.bench.Pending(); len(readings) == 0 && asked != nil && asked.Free && !c.bench.Quiet() {
+		return c.answer(now, t, intent.Choice{Text: text}, 1)
+	}
+	straight := ""
+	if len(readings) == 0 {
+		if straight = intent.Straighten(text); straight != "" {
+			readings = shop.Parse(straight)
+		}
+	}
 	if len(readings) == 0 && c.bench.Quiet() {
 		return t, nil // told to be quiet: no "Say again?" either
 	}
-	if asked := c.bench.Pending(); len(readings) == 0 && asked != nil && asked.Free {
-		return c.answer(now, t, intent.Choice{Text: text}, 1)
-	}
 	if len(readings) == 0 {
-		in, err := c.loosely(text)
+		in, err := c.loosely(cmp.Or(straight, text))
 		if err != nil {
 			return t, err
 		}
@@ -114,6 +121,9 @@ func (c *conversation) correct(now time.Time, seq int64, text string) error {
 		return err
 	}
 	readings := shop.Parse(text)
+	if len(readings) == 0 {
+		readings = shop.Parse(intent.Straighten(text))
+	}
 	if len(readings) == 0 {
 		return fmt.Errorf("%q was not understood: write it as you would say it, or \"strike that\" to take the entry back", text)
 	}

@@ -141,7 +141,7 @@ var doubtLeads = []struct{ said, keep string }{
 	{"not sure i like", "not sure I like"}, {"not sure about", "not sure about"}, {"not sure", "not sure"}, {"unsure", "not sure"}, {"not convinced", "not convinced"}, {"in two minds", "in two minds about"},
 	{"not too happy", "not happy with"}, {"not happy", "not happy with"}, {"not keen", "not keen on"}, {"worried", "worried about"},
 	{"doubts about", "doubts about"}, {"i don't like", "don't like"}, {"not right with", "not right:"}, {"wrong with", "something wrong with"},
-	{"keep an eye on", "keep an eye on"}, {"watch the", "watch"},
+	{"back to", "come back to"}, {"keep an eye on", "keep an eye on"}, {"watch the", "watch"},
 }
 
 // doubted is the text of a doubt with its words of doubt.
@@ -150,7 +150,12 @@ func (d *decoder) doubted() string {
 	if strings.Contains(strings.ToLower(text), "not ") && strings.HasPrefix(strings.ToLower(text), "not ") {
 		return text
 	}
-	lead, _, found := strings.Cut(strings.ToLower(d.r.Text), strings.ToLower(text))
+	said := strings.ToLower(d.r.Text)
+	lead, _, found := strings.Cut(said, strings.ToLower(text))
+	if !found { // a name ends as the job spells it: "that end cap bolts"
+		words := strings.Fields(strings.ToLower(text))
+		lead, _, found = strings.Cut(said, strings.Join(words[:len(words)-1], " ")+" ")
+	}
 	if !found {
 		return text
 	}

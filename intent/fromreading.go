@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -296,7 +297,21 @@ func (d *decoder) items() ([]Fastener, error) {
 			f.Size = size
 		}
 	}
-	return narrowed(list), nil
+	return narrowed(saidOnce(list, d.r.Text)), nil
+}
+
+// saidOnce drops what was said over: "took six tens, er, six tens" is no twelve.
+// With a word that adds before the second number, or "more" after it, they are two
+// batches.
+func saidOnce(list []Fastener, text string) []Fastener {
+	words := strings.Fields(strings.ToLower(text))
+	for i, w := range words {
+		adds := slices.Contains([]string{"and", "&", "plus", "another"}, w) && slices.ContainsFunc(words[i+1:min(i+3, len(words))], numeral)
+		if adds || w == "more" {
+			return list
+		}
+	}
+	return slices.CompactFunc(list, func(a, b Fastener) bool { return reflect.DeepEqual(a, b) })
 }
 
 // narrowed drops "all" where it was told after it how many, or which: "the

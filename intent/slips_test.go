@@ -36,10 +36,11 @@ func TestASentenceWithSlipsIsUnderstood(t *testing.T) {
 	a, err := Shop(demoVocabulary)
 	require.NoError(t, err)
 	for text, want := range map[string]string{
-		"just took, er, took all six clips off the coolant hoses":      "Removed items=6 clip; where=coolant hoses",
-		"um, could you tell me the torque for the, er, the lid screws": "AskTorque name=lid screws",
-		"I took, no, I put back two of the pump bolts":                 "Refitted items=2; where=pump bolts",
-		"took four, no, five tens off the front cover":                 "Removed items=5 tens; where=front cover",
+		"just took, er, took all six clips off the coolant hoses":                      "Removed items=6 clip; where=coolant hoses",
+		"um, could you tell me the torque for the, er, the lid screws":                 "AskTorque name=lid screws",
+		"I took, no, I put back two of the pump bolts":                                 "Refitted items=2; where=pump bolts",
+		"took four, no, five tens off the front cover":                                 "Removed items=5 tens; where=front cover",
+		"um, took six tens, er, six tens off the front cover and put them in cup four": "Removed items=6 tens; where=front cover; stow=cup four",
 	} {
 		got := Understand(a, Straighten(text))
 		require.NotEmpty(t, got, text)

@@ -46,6 +46,7 @@ type Hypothesis struct {
 
 	evidence evidence
 	weight   float64 // what the language's weights say
+	adjusted float64 // what of Score does not come from the sound
 	unopened bool    // free speech whose opening word the unrestricted reading lacks
 }
 
@@ -207,6 +208,7 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 // one was not.
 func (r *Recognizer) check(ctx context.Context, res *Result, samples []float32, lang Language) error {
 	later := append(make([]float32, checkShift), samples...)
+	later = later[:min(len(later), int(LongestSound.Seconds()*whisperRate))]
 	if err := r.model.encode(later, encodeMargin); err != nil {
 		return err
 	}
@@ -251,7 +253,7 @@ func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Lang
 	for i := range res.Hypotheses {
 		if h := &res.Hypotheses[i]; !opened(b.lex.opener(h.Text), res.FreeText) {
 			h.unopened = true
-			h.Score -= openerPenalty
+			h.adjust(-openerPenalty)
 		}
 	}
 	rank(res.Hypotheses)
@@ -259,9 +261,6 @@ func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Lang
 		res.Extends = extends(lang, best.Text)
 	}
 	r.judge(res, found)
-	if best, ok := res.Best(); ok && res.Verdict == Act && best.unopened {
-		res.Confidence, res.Verdict = openerDoubt, Ask
-	}
 	if res.Doubt = nil; res.Confidence >= doubtConfidence {
 		if res.Doubt = doubt(*res, lang); res.Doubt != nil {
 			res.Verdict = Ask
@@ -389,9 +388,16 @@ func (r *Recognizer) byMeaning(lang Language, whole []finished) []Hypothesis {
 	}
 	for i := range list {
 		list[i].LogProb = sums[i].sound
-		list[i].Score = sums[i].score(r.set.prior) + languageWeight*list[i].weight
+		list[i].Score = sums[i].score(r.set.prior)
+		list[i].adjust(languageWeight * list[i].weight)
 	}
 	return list
+}
+
+// adjust changes the score by what the sound does not say.
+func (h *Hypothesis) adjust(by float64) {
+	h.Score += by
+	h.adjusted += by
 }
 
 // languageWeight is the share of a language's own weights in a score: a name of

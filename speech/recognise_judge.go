@@ -81,13 +81,12 @@ func (r *Recognizer) judge(res *Result, found beamResult) {
 	if !ok {
 		return
 	}
-	// What is still growing has no weight yet.
-	heard := best.Score - languageWeight*best.weight
-	if best.unopened {
-		heard += openerPenalty
-	}
-	res.Complete = found.alive < heard
+	// What is still growing is judged by its sound only.
+	res.Complete = found.alive < best.Score-best.adjusted
 	res.Confidence = confidence(best.evidence, best.Posterior, res.FreeLogProb, len(found.free.tokens))
+	if best.unopened {
+		res.Confidence = min(res.Confidence, openerDoubt)
+	}
 	res.Verdict = verdict(res.Confidence)
 }
 

@@ -112,8 +112,9 @@ func TestASentenceWithATorqueIsWeighty(t *testing.T) {
 	require.NoError(t, err)
 	for text, want := range map[string]bool{
 		"set torque for the front cover at 22 newton metres": true,
-		"is seventy foot pounds too much for an M six":       true,
-		"66 inch-pounds in newton metres":                    true,
+		"torqued the front cover to ten newton metres":       true,
+		"is seventy foot pounds too much for an M six":       false,
+		"66 inch-pounds in newton metres":                    false,
 		"seventy pounds for the front cover":                 true,
 		"took four tens off the front cover":                 false,
 		"impeller clearance is 0.25 mm":                      false,

@@ -126,6 +126,19 @@ func Path(name string) (string, error) {
 	return "", fmt.Errorf("%s (%s): %w", m.Name, m.What, missing)
 }
 
+// Paths is Path for every one of some names with a plus between them.
+func Paths(names string) ([]string, error) {
+	var paths []string
+	for name := range strings.SplitSeq(names, "+") {
+		path, err := Path(name)
+		if err != nil {
+			return nil, err
+		}
+		paths = append(paths, path)
+	}
+	return paths, nil
+}
+
 // present reports the first file of m that is not in dir at its full size.
 func present(dir string, m Model) error {
 	for _, f := range m.Files {

@@ -2,6 +2,7 @@ package speech
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -101,6 +102,7 @@ type Recognizer struct {
 	silence *wordPrior
 	recent  []*continuations // most recently used first
 	set     settings
+	second  *Recognizer    // see SecondOpinion; nil for none
 	ends    []int32        // see beam
 	marks   map[int32]bool // see beam
 }
@@ -109,6 +111,7 @@ type settings struct {
 	threads int
 	width   int
 	prior   float64
+	second  string
 }
 
 // Option changes how a Recognizer is opened.
@@ -134,19 +137,26 @@ func Open(modelPath string, options ...Option) (*Recognizer, error) {
 		return nil, err
 	}
 	words := newVocabulary(model.words)
-	return &Recognizer{
+	r := &Recognizer{
 		model: model, words: words, silence: newWordPrior(), set: set,
 		ends: words.closing(), marks: words.marks(),
-	}, nil
+	}
+	if err := r.openSecond(); err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
+	return r, nil
 }
 
-// Close frees the model.
+// Close frees the models.
 func (r *Recognizer) Close() error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.model != nil {
 		r.model.close()
 		r.model = nil
+	}
+	if r.second != nil {
+		return r.second.Close()
 	}
 	return nil
 }
@@ -189,6 +199,11 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 		wide := r.beam(r.continuations(lang), len(samples))
 		wide.width, wide.free = 2*r.set.width-1, &found.free
 		if _, err := r.search(ctx, &res, wide, lang); err != nil {
+			return res, err
+		}
+	}
+	if r.second != nil && uncertain(res) {
+		if err := r.consult(ctx, &res, samples, lang); err != nil {
 			return res, err
 		}
 	}

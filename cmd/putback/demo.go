@@ -51,7 +51,7 @@ its figures are invented.`,
 		},
 	}
 	c.Flags().StringVar(&dir, "dir", "", "the folder for the session's sound, the replies and the job (default: a new one)")
-	c.Flags().StringVar(&model, "model", "", "tiny.en, base, or a ggml file of your own")
+	c.Flags().StringVar(&model, "model", "", "tiny.en, base, tiny.en+base (base hears what tiny.en is unsure of), or a ggml file of your own")
 	c.Flags().Float64Var(&snr, "noise", 15, "how many decibels the speech is above the noise")
 	return c
 }

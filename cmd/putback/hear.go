@@ -62,7 +62,7 @@ of the job, which is only read.`,
 		},
 	}
 	c.Flags().StringVar(&grammarFile, "grammar", "", "the JSGF grammar")
-	c.Flags().StringVar(&model, "model", "", "a ggml model file of your own, or tiny.en or base (default: tiny.en)")
+	c.Flags().StringVar(&model, "model", "", "a ggml model file of your own, or tiny.en, base or tiny.en+base (base hears what tiny.en is unsure of; default: tiny.en)")
 	c.Flags().BoolVar(&asJSON, "jsonl", true, "print one JSON object a line; --jsonl=false prints plain lines")
 	_ = c.MarkFlagFilename("grammar", "jsgf")
 	own.add(c)
@@ -100,23 +100,27 @@ func hearLanguage(grammarFile string, own jobFlags, errOut io.Writer) (_ *intent
 const (
 	tinyEn = "tiny.en"
 	base   = "base"
+	joint  = tinyEn + "+" + base // base hears what tiny.en is unsure of
 )
 
-// openRecognizer opens the weights named by --model or the config: "" and
-// "tiny.en" and "base" are the program's own, anything else is a file.
+// openRecognizer opens the weights named by --model or the config: "",
+// "tiny.en", "base" and "tiny.en+base" are the program's own, anything else is a file.
 func openRecognizer(model string, options ...speech.Option) (*speech.Recognizer, error) {
-	path := model
+	paths := []string{model}
 	switch model {
 	case "":
 		model = tinyEn
 		fallthrough
-	case tinyEn, base:
+	case tinyEn, base, joint:
 		var err error
-		if path, err = models.Path(model); err != nil {
+		if paths, err = models.Paths(model); err != nil {
 			return nil, err
 		}
 	}
-	return speech.Open(path, options...)
+	for _, second := range paths[1:] {
+		options = append(options, speech.SecondOpinion(second))
+	}
+	return speech.Open(paths[0], options...)
 }
 
 // heardLine is what `hear` prints of one recording.

@@ -50,7 +50,7 @@ record and answers aloud. Say "toolbox" first, unless it has just answered.
 	c.Flags().BoolVar(&f.fast, "fast", false, "with --wav: as fast as it can be recognised, not at audio speed")
 	c.Flags().StringVar(&f.replies, "replies", "", "with --wav: the folder for the spoken replies, one WAV each")
 	c.Flags().StringVar(&f.board, "board", "", "serve the page for the bench at this address, such as 127.0.0.1:8321; :8321 also lets in other devices that have the link it prints")
-	c.Flags().StringVar(&f.model, "model", "", "tiny.en, base, or a ggml file of your own")
+	c.Flags().StringVar(&f.model, "model", "", "tiny.en, base, tiny.en+base (base hears what tiny.en is unsure of), or a ggml file of your own")
 	c.Flags().StringVar(&f.settings, "config", "", "the settings file (default: "+config.Path()+")")
 	c.Flags().StringVar(&f.address, "address", "", "call: after the call word; open: always; key: after a key press")
 	c.Flags().StringVar(&f.clock, "clock", "", "with --fast: the time of the first sample (RFC 3339)")

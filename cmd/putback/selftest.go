@@ -35,7 +35,7 @@ change. Keep quiet for the first five seconds.`,
 	}
 	c.Flags().BoolVar(&settings, "settings", false, "print a whole settings file with its defaults")
 	c.Flags().StringVar(&f.settings, "config", "", "the settings file (default: "+config.Path()+")")
-	c.Flags().StringVar(&f.model, "model", "", "tiny.en, base, or a ggml file of your own")
+	c.Flags().StringVar(&f.model, "model", "", "tiny.en, base, tiny.en+base (base hears what tiny.en is unsure of), or a ggml file of your own")
 	return c
 }
 

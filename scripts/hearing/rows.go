@@ -30,6 +30,7 @@ type row struct {
 var tableRows = []row{
 	{name: "Putback tiny.en", sets: []string{ordersSet, shopSet, talkSet}, command: putback("tiny.en")},
 	{name: "Putback base", sets: []string{ordersSet, shopSet, talkSet}, command: putback("base")},
+	{name: "Putback both", sets: []string{ordersSet, shopSet, talkSet}, command: putback("tiny.en+base")},
 	{name: "whisper.cpp free text", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "shipped", false), spots: true},
 	{name: "whisper.cpp GBNF", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "shipped", true)},
 	{name: "pocketsphinx JSGF", sets: []string{ordersSet}, command: sphinxPeer},
@@ -45,8 +46,10 @@ func putback(model string) func(*bench) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		if _, err := weights(model); err != nil {
-			return nil, err
+		for name := range strings.SplitSeq(model, "+") {
+			if _, err := weights(name); err != nil {
+				return nil, err
+			}
 		}
 		return []string{self, "-serve", model, "-data", b.data}, nil
 	}

@@ -50,11 +50,15 @@ func loadLanguages(data string) (languages, error) {
 
 // serve is Putback's row: the process that the bench starts of itself.
 func serve(model, data string, in io.Reader, out io.Writer) error {
-	path, err := models.Path(model)
+	paths, err := models.Paths(model)
 	if err != nil {
 		return err
 	}
-	recognizer, err := speech.Open(path)
+	var options []speech.Option
+	for _, second := range paths[1:] {
+		options = append(options, speech.SecondOpinion(second))
+	}
+	recognizer, err := speech.Open(paths[0], options...)
 	if err != nil {
 		return err
 	}

@@ -45,7 +45,7 @@ type Config struct {
 
 	ToneHeard, ToneMissed, ToneAlert bool
 
-	Model   string // "tiny.en", "base" or the path of a ggml file
+	Model   string // "tiny.en", "base", "tiny.en+base" or the path of a ggml file
 	Threads int    // 0: as many as the recogniser likes
 
 	TorqueUnits []string // what an answer is given in, in this order
@@ -139,7 +139,7 @@ pitch: 0                # semitones, -12 to 12
 tones: {heard: true, missed: true, attention: true}
 
 # What recognises.
-model: tiny.en          # tiny.en, base, or the path of a ggml file of your own
+model: tiny.en          # tiny.en, base, tiny.en+base (base hears what tiny.en is unsure of), or the path of a ggml file of your own
 threads: 0              # 0: as many as there are cores, at most 4
 
 # What answers are given in, and the page for the bench.

@@ -2,6 +2,7 @@ package intent
 
 import (
 	"fmt"
+	"hash/maphash"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -13,7 +14,7 @@ import (
 // first reached. It is safe for concurrent use; a state's number is good for as
 // long as the automaton lives, and the same in no two automata.
 //
-// What a state is, is kept for good, about 200 bytes each. Where its bytes lead
+// What a state is, is kept for good, about 80 bytes each. Where its bytes lead
 // is kept for the last few thousand states and found again when asked for.
 //
 // A text of the language is a sentence of the grammar in any of its written
@@ -29,20 +30,47 @@ type Automaton struct {
 
 	parses sync.Pool // of *parse
 
-	states atomic.Pointer[[]*state]
+	states atomic.Pointer[[]*stateChunk]
 
 	mu     sync.Mutex // guards what follows, and the making of states
 	walk   *walker
-	index  map[string]int32
-	routed []*state // those that have routes, oldest first
-	limit  int      // of routed
+	made   int        // states
+	places [][]config // of the states, in chunks
+	seed   maphash.Seed
+	index  map[uint64]int32 // states by the hash of their places, or the next free number
+	routed []*state         // those that have routes, oldest first
+	limit  int              // of routed
 }
 
+// state is kept small: an hour of speech makes hundreds of thousands.
 type state struct {
-	routes  atomic.Pointer[[]atomic.Int32] // by byte class; nil: none known
-	accepts bool
-	extends bool
-	configs []config
+	routes atomic.Pointer[[]atomic.Int32] // by byte class; nil: none known
+	first  uint32                         // chunk of its places and number in that
+	count  uint32                         // of its places, and the flags
+}
+
+const (
+	stateAccepts = 1 << 31
+	stateExtends = 1 << 30
+
+	stateBits = 10
+	placeBits = 14
+)
+
+type stateChunk [1 << stateBits]state
+
+func (s *state) accepts() bool { return s.count&stateAccepts != 0 }
+func (s *state) extends() bool { return s.count&stateExtends != 0 }
+
+// at is a state by its number.
+func (a *Automaton) at(number int32) *state {
+	return &(*a.states.Load())[number>>stateBits][number&(1<<stateBits-1)]
+}
+
+// placesOf lists the places of a state. The caller holds the lock.
+func (a *Automaton) placesOf(s *state) []config {
+	n := s.count &^ (stateAccepts | stateExtends)
+	return a.places[s.first>>placeBits][s.first&(1<<placeBits-1):][:n]
 }
 
 const (
@@ -79,11 +107,11 @@ func compile(public []*Rule, callWord, opener, closer *Rule) (*Automaton, error)
 	if len(net.nodes) > maxPlaceID || len(net.tries) > maxPlaceID {
 		return nil, fmt.Errorf("compile the grammar: it has %d places and %d spellings, more than can be numbered; leave out some names", len(net.nodes), len(net.tries))
 	}
-	a := &Automaton{net: net, index: map[string]int32{}, limit: maxRouted}
+	a := &Automaton{net: net, seed: maphash.MakeSeed(), index: map[uint64]int32{}, limit: maxRouted}
 	a.parses.New = func() any { return newParse(net) }
 	a.classify()
 	a.walk = newWalker(net, newStacks())
-	a.states.Store(&[]*state{})
+	a.states.Store(&[]*stateChunk{})
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	a.intern([]config{{makePlace(atStart, 0, net.start), 0}})
@@ -121,21 +149,52 @@ func (a *Automaton) intern(configs []config) int32 {
 	if len(configs) == 0 {
 		return stateNone
 	}
-	key := unsafe.String((*byte)(unsafe.Pointer(unsafe.SliceData(configs))), len(configs)*int(unsafe.Sizeof(config{})))
-	if i, ok := a.index[key]; ok {
-		return i
+	key := maphash.Bytes(a.seed, unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(configs))), len(configs)*int(unsafe.Sizeof(config{}))))
+	for ; ; key++ {
+		i, ok := a.index[key]
+		if !ok {
+			break
+		}
+		if slices.Equal(a.placesOf(a.at(i)), configs) {
+			return i
+		}
 	}
-	s := &state{configs: configs}
-	s.accepts = slices.ContainsFunc(configs, a.whole)
-	s.extends = slices.ContainsFunc(configs, a.growing) || a.joins(configs)
-	if !s.accepts && !s.extends && len(*a.states.Load()) > 0 {
+	first := a.store(configs)
+	configs = a.places[first>>placeBits][first&(1<<placeBits-1):][:len(configs)]
+	flags := uint32(0)
+	if slices.ContainsFunc(configs, a.whole) {
+		flags |= stateAccepts
+	}
+	if slices.ContainsFunc(configs, a.growing) || a.joins(configs) {
+		flags |= stateExtends
+	}
+	if flags == 0 && a.made > 0 {
+		last := len(a.places) - 1
+		a.places[last] = a.places[last][:first&(1<<placeBits-1)]
 		return stateNone
 	}
-	states := append(*a.states.Load(), s)
-	a.states.Store(&states)
-	i := int32(len(states) - 1)
-	a.index[key] = i // configs is never written again, so its bytes may serve as the key
+	if a.made>>stateBits == len(*a.states.Load()) {
+		chunks := append(*a.states.Load(), new(stateChunk))
+		a.states.Store(&chunks)
+	}
+	i := int32(a.made)
+	a.made++
+	s := a.at(i)
+	s.first, s.count = first, uint32(len(configs))|flags
+	a.index[key] = i
 	return i
+}
+
+// store keeps places behind those of the last state and says where they lie.
+func (a *Automaton) store(configs []config) (first uint32) {
+	last := len(a.places) - 1
+	if last < 0 || len(a.places[last])+len(configs) > cap(a.places[last]) {
+		a.places = append(a.places, make([]config, 0, max(len(configs), 1<<placeBits)))
+		last++
+	}
+	first = uint32(last<<placeBits | len(a.places[last]))
+	a.places[last] = append(a.places[last], configs...)
+	return first
 }
 
 // whole reports whether the text may end at a place.
@@ -195,7 +254,7 @@ func (a *Automaton) Step(from int32, b byte) int32 {
 	if from < 0 || class == 0 {
 		return stateNone
 	}
-	s := (*a.states.Load())[from]
+	s := a.at(from)
 	if routes := s.routes.Load(); routes != nil {
 		if to := (*routes)[class].Load(); to != stateUnknown {
 			return to
@@ -219,7 +278,7 @@ func (a *Automaton) learn(s *state, class uint8, b byte) int32 {
 	if to := (*routes)[class].Load(); to != stateUnknown {
 		return to
 	}
-	to := a.intern(a.walk.step(s.configs, b))
+	to := a.intern(a.walk.step(a.placesOf(s), b))
 	(*routes)[class].Store(to)
 	return to
 }
@@ -239,17 +298,21 @@ func (a *Automaton) keep(s *state, routes *[]atomic.Int32) {
 
 // Accepts reports whether the text so far is a whole text of the language.
 func (a *Automaton) Accepts(at int32) bool {
-	return at >= 0 && (*a.states.Load())[at].accepts
+	return at >= 0 && a.at(at).accepts()
 }
 
 // Extends reports whether more words can follow; closing punctuation alone,
 // which may follow every whole text, does not count.
 func (a *Automaton) Extends(at int32) bool {
-	return at >= 0 && (*a.states.Load())[at].extends
+	return at >= 0 && a.at(at).extends()
 }
 
 // States is the number of states made so far.
-func (a *Automaton) States() int { return len(*a.states.Load()) }
+func (a *Automaton) States() int {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.made
+}
 
 // String says how large the automaton is.
 func (a *Automaton) String() string {

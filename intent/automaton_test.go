@@ -28,8 +28,8 @@ func TestForgettingWhereBytesLeadChangesNoState(t *testing.T) {
 		require.LessOrEqual(t, len(a.routed), a.limit)
 	}
 	routed := 0
-	for _, s := range *a.states.Load() {
-		if s.routes.Load() != nil {
+	for i := range int32(a.States()) {
+		if a.at(i).routes.Load() != nil {
 			routed++
 		}
 	}

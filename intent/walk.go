@@ -55,6 +55,9 @@ type walker struct {
 	todo  []visit
 	calls []call
 	index map[callKey]int32
+
+	reached []config
+	numbers []int32
 }
 
 // found is a place that has been reached. A negative stack is −1 − an index
@@ -88,7 +91,8 @@ func newWalker(net *network, stacks *stacks) *walker {
 	return &walker{net: net, stacks: stacks, seen: map[visit]bool{}, index: map[callKey]int32{}}
 }
 
-// step gives the places reached from configs by the byte b, lower case, sorted.
+// step gives the places reached from configs by the byte b, lower case, sorted;
+// good until the next step.
 func (w *walker) step(configs []config, b byte) []config {
 	w.b = b
 	w.found, w.seeds, w.calls = w.found[:0], w.seeds[:0], w.calls[:0]
@@ -314,7 +318,8 @@ func (w *walker) settle(stack int32) int32 {
 	return k.stack
 }
 
-// gather joins what was found into one set of stacks for each place.
+// gather joins what was found into one set of stacks for each place. What it gives
+// is good until the next step.
 func (w *walker) gather() []config {
 	slices.SortFunc(w.found, func(a, b found) int {
 		if c := cmp.Compare(a.at, b.at); c != 0 {
@@ -323,8 +328,7 @@ func (w *walker) gather() []config {
 		return cmp.Compare(a.stack, b.stack)
 	})
 	w.found = slices.Compact(w.found)
-	var configs []config
-	var numbers []int32
+	configs, numbers := w.reached[:0], w.numbers[:0]
 	for i := 0; i < len(w.found); {
 		at := w.found[i].at
 		numbers = numbers[:0]
@@ -337,6 +341,7 @@ func (w *walker) gather() []config {
 			configs = append(configs, config{at, w.stacks.union(w.net, numbers)})
 		}
 	}
+	w.reached, w.numbers = configs, numbers
 	return configs
 }
 

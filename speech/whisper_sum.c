@@ -2,6 +2,9 @@
 
 #include <math.h>
 #include <string.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 
 static void discard(enum ggml_log_level level, const char *text, void *data) {
     (void)level;
@@ -10,6 +13,13 @@ static void discard(enum ggml_log_level level, const char *text, void *data) {
 }
 
 void putback_quiet(void) { whisper_log_set(discard, 0); }
+
+void putback_give_back(void) {
+#ifdef __GLIBC__
+    // Set by hand, the threshold does not grow with every large block that is freed.
+    mallopt(M_MMAP_THRESHOLD, 128 * 1024);
+#endif
+}
 
 // The loops below are written so that the compiler turns them into vector
 // instructions, and compiled once for each width of those: a row is 50 000

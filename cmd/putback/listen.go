@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -229,10 +228,7 @@ func (s *session) settings() live.Settings {
 
 // run listens until the source or ctx ends, with the page at addr when that is not empty.
 func (s *session) run(ctx context.Context, addr string) (err error) {
-	if os.Getenv("GOGC") == "" {
-		// 466 MB after 20 commands instead of 528, and as quick an answer.
-		debug.SetGCPercent(50)
-	}
+	speech.SaveMemory()
 	var options []speech.Option
 	if s.set.Threads > 0 {
 		options = append(options, speech.Threads(s.set.Threads))

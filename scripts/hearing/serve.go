@@ -54,6 +54,7 @@ func serve(model, data string, in io.Reader, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	speech.SaveMemory()
 	var options []speech.Option
 	for _, second := range paths[1:] {
 		options = append(options, speech.SecondOpinion(second))

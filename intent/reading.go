@@ -122,19 +122,20 @@ func (a *Automaton) Meaning(text string) (key string, weight float64, ok bool) {
 	return key, readings[0].free - readings[0].Cost, true
 }
 
-// Weighty reports whether a text tells a torque, which breaks a bolt when it is
-// misheard. What only asks about one is answered with the figure in the answer, and
-// nothing is kept of it.
-func (a *Automaton) Weighty(text string) bool {
+// Weighty reports whether a text has a torque in it, which breaks a bolt when it is
+// misheard, and whether it tells it or only asks about it.
+func (a *Automaton) Weighty(text string) (weighty, told bool) {
 	readings := a.Parse(text)
-	if len(readings) == 0 || readings[0].Rule == "convert" || strings.HasPrefix(readings[0].Rule, "ask") {
-		return false
+	if len(readings) == 0 {
+		return false, false
 	}
-	return slices.ContainsFunc(readings[0].Slots, func(s Slot) bool {
+	weighty = slices.ContainsFunc(readings[0].Slots, func(s Slot) bool {
 		return slices.ContainsFunc([]string{"N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm", " pounds"}, func(unit string) bool {
 			return strings.Contains(s.Value, unit)
 		})
 	})
+	asks := readings[0].Rule == "convert" || strings.HasPrefix(readings[0].Rule, "ask")
+	return weighty, weighty && !asks
 }
 
 func (a *Automaton) keyOf(r Reading) (string, bool) {

@@ -185,7 +185,8 @@ func (d *draft) unclear(b *Bench, v intent.Unclear) {
 
 // likely asks whether v.Then was meant, by what would be said back: a yes is
 // quicker than the whole sentence again. Where nothing would be said back, or
-// another question would come of it, the sentence is to be said again.
+// another question would come of it, the sentence is to be said again; a guess is
+// asked about in its own words then.
 func (d *draft) likely(b *Bench, v intent.Unclear) {
 	then := v.Then[0]
 	trial := b.draft(d.now, d.heard)
@@ -193,7 +194,13 @@ func (d *draft) likely(b *Bench, v intent.Unclear) {
 	b.decide(trial, then)
 	back, _, _ := strings.Cut(trial.reply.Text, ". ")
 	back = strings.TrimSuffix(back, ".")
-	if trial.err != nil || trial.ask != nil || trial.reply.Kind != ReplyReadBack || len(trial.events) == 0 || words(back) > longestLikely {
+	change := trial.err == nil && trial.ask == nil && trial.reply.Kind == ReplyReadBack && len(trial.events) > 0
+	ask := back + ", right?"
+	switch {
+	case change && words(back) <= longestLikely:
+	case v.Nearest && trial.err == nil:
+		ask = v.Question
+	default:
 		d.keep = true
 		d.say(ReplyQuestion, "%s", v.Question)
 		return
@@ -201,7 +208,7 @@ func (d *draft) likely(b *Bench, v intent.Unclear) {
 	d.ask = &question{holds: true, again: true, yes: func(d *draft) { b.decide(d, then) }, no: func(d *draft) {
 		d.tell(ReplyAnswer, "Then say it again.")
 	}}
-	d.reply = Reply{Kind: ReplyQuestion, Text: back + ", right?"}
+	d.reply = Reply{Kind: ReplyQuestion, Text: ask}
 }
 
 // longestLikely is the most words of a sentence that is asked about whole.

@@ -24,6 +24,8 @@ type Language interface {
 // they are listened to twice before they are acted on.
 type Careful interface {
 	Language
-	// Weighty reports whether a whole text is one of them.
-	Weighty(text string) bool
+	// Weighty reports whether a whole text is one of them, and whether it is told
+	// and not only asked about: what is asked is answered with the figure in the
+	// answer, and nothing is kept of it.
+	Weighty(text string) (weighty, told bool)
 }

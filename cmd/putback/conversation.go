@@ -107,6 +107,9 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 			t.Intent = intent.Name(in)
 			return c.answer(now, t, in, 1)
 		}
+		if guess := intent.Guess(shop, cmp.Or(straight, text)); guess != nil {
+			return c.answer(now, t, *guess, 1)
+		}
 		t.reply, t.Reply = sayAgain, sayAgain.Text
 		return t, nil
 	}

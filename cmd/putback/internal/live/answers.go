@@ -55,11 +55,15 @@ const (
 func (l *loop) surely(h Hearing, t *turn) bool {
 	// Of what only asks, these are not about the job: a song had "can you hear me".
 	ofTalk := slices.Contains([]string{"sayAgain", "slower", "stop", "listen", "help"}, h.Reading.Rule)
-	if l.inWindow(t.start) || asks(h.Reading.Rule) && !ofTalk {
+	words := len(strings.Fields(plainWords(h.Text)))
+	if l.inWindow(t.start) || asks(h.Reading.Rule) && !ofTalk && words > 1 {
 		return true
 	}
-	words := len(strings.Fields(plainWords(h.Text)))
 	switch {
+	case h.Reading.Rule == "note" && !says(h.Text, "note", "notes", "jot"):
+		return false // "log in and correct" and "record your message", of a telephone
+	case words == 1 && asks(h.Reading.Rule):
+		return h.Confidence >= overheardFree // the letter Y of a radio was "why"
 	case slices.Contains([]string{"note", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule):
 		return h.Confidence >= overheardFree && (words >= fewestNoted || h.Reading.Rule == "mark")
 	case words >= longestChance:

@@ -60,7 +60,12 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	require.True(t, l.surely(strike, late))
 	strike.Confidence = 0.8
 	require.False(t, l.surely(strike, late))
-	require.True(t, l.surely(Hearing{Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
+	require.True(t, l.surely(Hearing{Text: "what's left", Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
+	for _, phone := range []string{"Log in and correct", "record your message now"} {
+		require.False(t, l.surely(Hearing{Text: phone, Confidence: 0.95, Reading: intent.Reading{Rule: "note"}}, late), phone)
+	}
+	require.False(t, l.surely(Hearing{Text: "Why", Confidence: 0.76, Reading: intent.Reading{Rule: "askWhy"}}, late), "a letter spelled by a radio")
+	require.True(t, l.surely(Hearing{Text: "Why", Confidence: 0.76, Reading: intent.Reading{Rule: "askWhy"}}, early))
 	require.False(t, l.surely(Hearing{Confidence: 0.8, Reading: intent.Reading{Rule: "listen"}}, late), "a song: can you hear me")
 	require.False(t, l.awaited(Hearing{Text: "One moment please", Intent: intent.Pause{}}, late), "a radio")
 	require.True(t, l.awaited(Hearing{Text: "Hold on", Intent: intent.Pause{}}, early))
@@ -75,4 +80,15 @@ func TestAfterAQuestionOnlyWhatIsLikeAnAnswerIsAskedFor(t *testing.T) {
 	require.Equal(t, []Outcome{Answered, Ignored, Answered}, s.outcomes())
 	s = run(t, "~500 toolbox four tens ~2000 four ~2000 yes ~2000", asked)
 	require.Equal(t, []Outcome{Answered, Missed, Answered}, s.outcomes())
+}
+
+// What was called for and not understood is asked about by what was likely meant;
+// nobody is asked who did not call.
+func TestAGuessIsAskedAboutWhereSomebodyCalled(t *testing.T) {
+	guess := func(o *Options, s *session) {
+		s.ear.guess = &intent.Unclear{Question: "Did you mean: next?", Then: []intent.Intent{intent.Next{}}, Nearest: true}
+	}
+	s := run(t, "~500 toolbox mumble next ~3000 yes ~2000", guess)
+	require.Equal(t, []string{"Unclear", "Yes"}, s.bench.done, "the answer may come without the call word")
+	require.Empty(t, run(t, "~500 mumble next ~3000 yes ~2000", guess).bench.done)
 }

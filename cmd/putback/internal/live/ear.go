@@ -88,6 +88,9 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	}
 	h.Complete = true
 	h.Figure = result.Doubt != nil
+	if h.Called && !h.Accepted && result.FreeConfidence >= freeEnough {
+		h.Guess = intent.Guess(grammar, result.FreeText)
+	}
 	if result.Confidence < speech.ActConfidence && !h.Called {
 		return h, nil
 	}

@@ -61,3 +61,23 @@ func TestPracticeIsDoneOnceForAGrammar(t *testing.T) {
 	require.NoError(t, e.Prepare(context.Background()))
 	require.Equal(t, 6, c.n)
 }
+
+func TestWhatIsNotUnderstoodIsGuessedAtFromTheFreeReading(t *testing.T) {
+	shop, err := intent.Shop(intent.Vocabulary{CallWord: "toolbox"})
+	require.NoError(t, err)
+	hear := func(verdict speech.Verdict, free float64) *intent.Unclear {
+		e := GrammarEar{
+			Recogniser: heardAs{speech.Result{
+				Verdict: verdict, Hypotheses: []speech.Hypothesis{{Text: "Toolbox, how many are left"}},
+				FreeText: "Toolbox, how many nuts are off?", FreeConfidence: free,
+			}},
+			Grammar: func() (*intent.Automaton, error) { return shop, nil }, Understand: intent.FromReading,
+		}
+		h, err := e.Hear(context.Background(), audio.Silence(0), Hint{})
+		require.NoError(t, err)
+		return h.Guess
+	}
+	require.Equal(t, "Did you mean: how many are off?", hear(speech.Ask, 0.8).Question)
+	require.Nil(t, hear(speech.Ask, 0.3), "made up over noise")
+	require.Nil(t, hear(speech.Act, 0.8), "understood")
+}

@@ -101,6 +101,8 @@ type fakeEar struct {
 	delay time.Duration
 	// unsure is the confidence in anything but a yes; 0: sure of all.
 	unsure float64
+	// guess is what may be meant by anything that is not understood.
+	guess *intent.Unclear
 }
 
 func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hearing, error) {
@@ -136,7 +138,7 @@ func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hea
 	}
 	in, ok := sentences[rest]
 	if !ok || text == "" {
-		h.Confidence = 0.01
+		h.Confidence, h.Guess, h.Unsure = 0.01, e.guess, e.guess != nil
 		return h, nil
 	}
 	h.Accepted, h.Intent, h.Complete = true, in, in != nil

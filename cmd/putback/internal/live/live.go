@@ -49,6 +49,9 @@ type Hearing struct {
 	Accepted bool
 	// Unsure: not good enough to be acted on, but likely meant for the program.
 	Unsure bool
+	// Guess is what may have been meant where the reading is not good enough; it is
+	// only to be asked about. Nil: nothing.
+	Guess *intent.Unclear
 	// Figure: another figure may have been said.
 	Figure bool
 	// Confidence is 0 to 1.

@@ -591,6 +591,11 @@ func (l *loop) act(ctx context.Context, t *turn) {
 				}
 				l.question = l.question || x.Reply.Text != sayAgain
 			}
+			if h.Guess != nil && x.Reply.Text == sayAgain {
+				if out, err := l.o.Bench.Do(l.time(), *h.Guess, jobs.Heard{Text: h.Text, Confidence: h.Confidence}); err == nil {
+					x.Reply, l.question = out.Reply, true
+				}
+			}
 			x.Outcome = Missed
 			l.say(ctx, x, audio.ToneMissed, l.o.ToneMissed)
 			return

@@ -20,7 +20,16 @@ type Silero struct {
 	// The session reads these; the binding does not keep them alive.
 	input, state, output, stateOut *ort.Tensor[float32]
 	rate                           *ort.Scalar[int64]
+	still                          int // frames since the last that could be heard
 }
+
+// faint is the peak, -66 dB below full scale, under which nothing can be heard in a
+// frame. After stillFrames of them, half a second, the net is not asked any more:
+// running it is most of what listening to a silent room costs.
+const (
+	faint       = 1.0 / 2048
+	stillFrames = 16
+)
 
 // NewSilero loads the model file, after starting the ONNX runtime from
 // library (see onnxrt.Init). Without either file it fails, and the caller falls
@@ -72,6 +81,14 @@ func (s *Silero) Speech(frame Samples) (float64, error) {
 	if len(frame) > FrameSize {
 		return 0, fmt.Errorf("detect voice: frame of %d samples, want at most %d", len(frame), FrameSize)
 	}
+	if frame.Peak() >= faint {
+		s.still = 0
+	} else if s.still++; s.still > stillFrames {
+		if s.still == stillFrames+1 {
+			s.forget() // what comes next is a beginning
+		}
+		return 0, nil
+	}
 	in := s.input.GetData()
 	copy(in, in[FrameSize:])
 	n := copy(in[sileroContext:], frame)
@@ -85,6 +102,11 @@ func (s *Silero) Speech(frame Samples) (float64, error) {
 
 // Reset forgets the stream so far.
 func (s *Silero) Reset() {
+	s.still = 0
+	s.forget()
+}
+
+func (s *Silero) forget() {
 	clear(s.input.GetData())
 	clear(s.state.GetData())
 }

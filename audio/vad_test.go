@@ -133,3 +133,24 @@ func TestTheEnergyDetectorIgnoresSilenceAndSteadyNoise(t *testing.T) {
 	require.NoError(t, err)
 	require.LessOrEqual(t, len(cuts), 1, "a steady hum is learnt")
 }
+
+// A clip after a long silence is detected as at the beginning.
+func TestSileroBeginsAnewAfterALongSilence(t *testing.T) {
+	v := silero(t, "v5")
+	clip := audiotest.Clips(t, "barista")[0]
+	for clip[:audio.FrameSize].Peak() < 0.001 {
+		clip = clip[audio.FrameSize:]
+	}
+	likelihoods := func(s audio.Samples) (all []float64) {
+		for len(s) >= audio.FrameSize {
+			p, err := v.Speech(s[:audio.FrameSize])
+			require.NoError(t, err)
+			all, s = append(all, p), s[audio.FrameSize:]
+		}
+		return all
+	}
+	first := likelihoods(clip)
+	silence := likelihoods(make(audio.Samples, 100*audio.FrameSize))
+	require.Less(t, silence[len(silence)-1], 0.01)
+	require.Equal(t, first, likelihoods(clip))
+}

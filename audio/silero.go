@@ -24,8 +24,8 @@ type Silero struct {
 }
 
 // faint is the peak, -66 dB below full scale, under which nothing can be heard in a
-// frame. After stillFrames of them, half a second, the net is not asked any more:
-// running it is most of what listening to a silent room costs.
+// frame. After stillFrames of them, half a second, the net is not asked any more: it
+// was a third of what listening to a silent room cost.
 const (
 	faint       = 1.0 / 2048
 	stillFrames = 16

@@ -29,7 +29,7 @@ var weighty = func() map[string]bool {
 	for _, w := range strings.Fields(`not no never nothing none neither nor without except only but if unless until
 		when while once before after as soon later tomorrow tonight yesterday maybe perhaps might may could would should shall will
 		going gonna want wants need needs must try trying tried thought supposed almost nearly half he he's they they're
-		his her their hers left right-hand left-hand other another again more less than over-`) {
+		his her their hers left other another again more less than`) {
 		m[w] = true
 	}
 	return m
@@ -56,32 +56,28 @@ func (a *Automaton) Nearest(text string) string {
 	if len(words) < fewestKept || len(words) > longestNearest {
 		return ""
 	}
-	type way struct {
-		cost float64
-		kept uint64 // bit i: word i
-	}
-	ways := map[int32]way{a.Start(): {}}
+	ways := map[int32]omission{a.Start(): {}}
 	for i, w := range words {
-		next := map[int32]way{}
-		reach := func(state int32, to way) {
-			if have, ok := next[state]; !ok || to.cost < have.cost {
+		next := map[int32]omission{}
+		reach := func(state int32, to omission) {
+			if have, ok := next[state]; !ok || to.before(have) {
 				next[state] = to
 			}
 		}
 		skip := costOf(w)
 		for state, from := range ways {
 			if from.cost+skip <= mostLeftOut {
-				reach(state, way{from.cost + skip, from.kept})
+				reach(state, omission{from.cost + skip, from.kept})
 			}
 			if to := a.say(state, w, from.kept != 0); to >= 0 {
-				reach(to, way{from.cost, from.kept | 1<<i})
+				reach(to, omission{from.cost, from.kept | 1<<i})
 			}
 		}
 		ways = next
 	}
-	best := way{cost: math.Inf(1)}
+	best := omission{cost: math.Inf(1)}
 	for state, w := range ways {
-		if a.Accepts(state) && (w.cost < best.cost || w.cost == best.cost && w.kept > best.kept) {
+		if a.Accepts(state) && w.before(best) {
 			best = w
 		}
 	}
@@ -96,6 +92,16 @@ func (a *Automaton) Nearest(text string) string {
 	}
 	return strings.Join(kept, " ")
 }
+
+// omission is a way to have come to a state: what was left out costs, and the words
+// kept, bit i for word i.
+type omission struct {
+	cost float64
+	kept uint64
+}
+
+// before orders ways to one state, so that the same text always gives the same.
+func (w omission) before(o omission) bool { return w.cost < o.cost || w.cost == o.cost && w.kept > o.kept }
 
 // longestNearest is the most words of a sentence that is looked at.
 const longestNearest = 24

@@ -134,8 +134,12 @@ func (a *Automaton) Weighty(text string) (weighty, told bool) {
 			return strings.Contains(s.Value, unit)
 		})
 	})
-	asks := readings[0].Rule == "convert" || strings.HasPrefix(readings[0].Rule, "ask")
-	return weighty, weighty && !asks
+	return weighty, weighty && !readings[0].Asks()
+}
+
+// Asks: does the sentence only ask for something? Its answer changes nothing.
+func (r Reading) Asks() bool {
+	return strings.HasPrefix(r.Rule, "ask") || slices.Contains([]string{"next", "whereWasI", "sayAgain", "slower", "stop", "listen", "help", "convert", "startCheck", "handOver"}, r.Rule)
 }
 
 func (a *Automaton) keyOf(r Reading) (string, bool) {

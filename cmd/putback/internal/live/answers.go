@@ -56,13 +56,13 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 	// Of what only asks, these are not about the job: a song had "can you hear me".
 	ofTalk := slices.Contains([]string{"sayAgain", "slower", "stop", "listen", "help"}, h.Reading.Rule)
 	words := len(strings.Fields(plainWords(h.Text)))
-	if l.inWindow(t.start) || asks(h.Reading.Rule) && !ofTalk && words > 1 {
+	if l.inWindow(t.start) || h.Reading.Asks() && !ofTalk && words > 1 {
 		return true
 	}
 	switch {
 	case h.Reading.Rule == "note" && !says(h.Text, "note", "notes", "jot"):
 		return false // "log in and correct" and "record your message", of a telephone
-	case words == 1 && asks(h.Reading.Rule):
+	case words == 1 && h.Reading.Asks():
 		return h.Confidence >= overheardFree // the letter Y of a radio was "why"
 	case slices.Contains([]string{"note", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule):
 		return h.Confidence >= overheardFree && (words >= fewestNoted || h.Reading.Rule == "mark")
@@ -70,11 +70,6 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 		return h.Confidence >= overheardLong
 	}
 	return h.Confidence >= overheard
-}
-
-// asks: does the rule only ask for something? Its answer changes nothing.
-func asks(rule string) bool {
-	return strings.HasPrefix(rule, "ask") || slices.Contains([]string{"next", "whereWasI", "sayAgain", "slower", "stop", "listen", "help", "convert", "startCheck", "handOver"}, rule)
 }
 
 // corrects: "make that five", "I meant the sump", "five, not four".

@@ -584,7 +584,7 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		if h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
 			l.hush()
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: sayAgain}
-			if whole && h.Unsure && (called || keyed) && h.Confidence >= likely && !asks(h.Reading.Rule) && !(h.Called && l.scrap(h.Text)) {
+			if whole && h.Unsure && (called || keyed) && h.Confidence >= likely && !h.Reading.Asks() && !(h.Called && l.scrap(h.Text)) {
 				out, err := l.o.Bench.Do(l.time(), intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}}, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
 				if err == nil {
 					x.Reply = out.Reply
@@ -652,7 +652,7 @@ const (
 
 // harmless: may h be carried out although it is not sure, where it was called for?
 func harmless(h Hearing) bool {
-	return h.Confidence >= harmlessly && !h.Figure && (asks(h.Reading.Rule) || slices.Contains([]string{"note", "flag", "mark"}, h.Reading.Rule))
+	return h.Confidence >= harmlessly && !h.Figure && (h.Reading.Asks() || slices.Contains([]string{"note", "flag", "mark"}, h.Reading.Rule))
 }
 
 // is reports the dynamic type of an intent.

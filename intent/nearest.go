@@ -101,7 +101,9 @@ type omission struct {
 }
 
 // before orders ways to one state, so that the same text always gives the same.
-func (w omission) before(o omission) bool { return w.cost < o.cost || w.cost == o.cost && w.kept > o.kept }
+func (w omission) before(o omission) bool {
+	return w.cost < o.cost || w.cost == o.cost && w.kept > o.kept
+}
 
 // longestNearest is the most words of a sentence that is looked at.
 const longestNearest = 24

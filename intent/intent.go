@@ -512,5 +512,6 @@ type Vocabulary struct {
 	Wrenches []string
 	Suspects []string
 	Words    []string // the user's own
+	Deeds    []Deed   // what the steps ask for
 	CallWord string   // "toolbox"
 }

@@ -71,7 +71,7 @@ var ownGrammar = sync.OnceValues(func() (*shopSource, error) {
 })
 
 // jobRules are the rules that the job at hand fills.
-var jobRules = []string{"group", "part", "step", "place", "fluid", "sealant", "limit", "wrench", "suspect", "word", "callWord", "stepIs"}
+var jobRules = []string{"group", "part", "step", "place", "fluid", "sealant", "limit", "wrench", "suspect", "word", "callWord", "stepIs", "deed"}
 
 func jobGrammar() *Grammar {
 	g := &Grammar{Name: "job", File: "the job's names", byName: map[string]*Rule{}}
@@ -99,6 +99,7 @@ func (s *shopSource) with(v Vocabulary, loose bool) (*Automaton, error) {
 	}
 	s.job.byName["word"].native = namesRule(v.Words, false)
 	s.job.byName["stepIs"].native = stateRule(v.Steps)
+	s.job.byName["deed"].native = deedsRule(v.Deeds)
 	calls := []string{call, "hey " + call, "okay " + call}
 	s.job.byName["callWord"].native = namesRule(calls, false)
 	var public []*Rule

@@ -88,7 +88,7 @@ func anew(words []slipWord) ([]slipWord, bool) {
 				}
 				return slices.Concat(before[:last], after), true
 			}
-			return after, len(after) >= restartWords
+			return after, len(after) >= restartWords && after[0].bare != "not"
 		}
 	}
 	return words, false

@@ -60,6 +60,9 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 		d.say(ReplyAnswer, "I had asked nothing.")
 	case intent.Unclear:
 		d.unclear(b, v)
+	case intent.Row:
+		d.answers = true // each of them by itself is no answer
+		b.row(d, v.Of)
 
 	case intent.Removed:
 		d.move(move{kind: KindRemoved, items: v.Items, where: v.Where, stow: v.Stow, condition: v.Condition, bad: v.Bad})

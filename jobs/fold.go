@@ -279,7 +279,7 @@ func (s *State) fold(e Event) error {
 
 // spoilt are the conditions after which a fastener is not to go back.
 var spoilt = map[string]bool{"damaged": true, "broken": true, "rounded": true, "stripped": true, "bent": true,
-	"stretched": true, "cross-threaded": true, "cracked": true, "worn": true}
+	"stretched": true, "cross-threaded": true, "cracked": true, "worn": true, "torn": true, "perished": true, "flattened": true, "burnt": true, "frayed": true}
 
 // with1 gives the list with v in it once, leaving the old list as it was.
 func with1[T comparable](list []T, v T) []T {

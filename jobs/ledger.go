@@ -161,6 +161,12 @@ func (d *draft) resolve(m move, i int) ([]batch, bool) {
 	if m.number[i] > 0 {
 		n = m.number[i]
 	}
+	if len(list) > 1 && n > 0 {
+		// Four are of the group that has four.
+		if enough := slices.DeleteFunc(slices.Clone(list), func(g *group) bool { k := m.allOf(g); return k >= 0 && k < n }); len(enough) > 0 {
+			list = enough
+		}
+	}
 	switch {
 	case len(list) == 0:
 		return d.newGroup(m, i, n)

@@ -385,6 +385,9 @@ func (d *draft) doneSaid(v intent.Done) {
 		d.doneStep(st)
 		return
 	}
+	if v.Step != "" && d.deedDone(v.Step) {
+		return
+	}
 	open := d.st.open()
 	if stem := doneStem(d.heard.Text); stem != "" && open != nil && d.st.Run == nil && !hasStem(open, stem) {
 		var fit []*step
@@ -407,6 +410,66 @@ func (d *draft) doneSaid(v intent.Done) {
 	d.done(v.Pass)
 }
 
+// deedDone reports done the step that asks for a deed, see [intent.Deeds]; the
+// step in hand before others, one not done before one that is. It is false
+// when none asks for it.
+func (d *draft) deedDone(key string) bool {
+	var fit []*step
+	var of []intent.Deed
+	best := 0
+	for _, st := range d.st.Steps {
+		for _, deed := range intent.Deeds(st.Name, st.Do) {
+			if deed.Key != key {
+				continue
+			}
+			rank := 1
+			switch {
+			case st.State == "open":
+				rank = 4
+			case st.State != "done" && st.Phase == d.st.stepPhase() && len(d.st.waits(st)) == 0:
+				rank = 3
+			case st.State != "done":
+				rank = 2
+			}
+			if rank > best {
+				best, fit, of = rank, nil, nil
+			}
+			if rank == best {
+				fit, of = append(fit, st), append(of, deed)
+			}
+			break
+		}
+	}
+	switch {
+	case len(fit) == 0:
+		return false
+	case len(fit) > 1:
+		var list []choice
+		var names []string
+		for _, st := range fit[:min(len(fit), 4)] {
+			name := st.Name
+			names = append(names, name)
+			list = append(list, choice{name, func(d *draft) {
+				_, st := d.st.step(name)
+				d.doneStep(st)
+			}})
+		}
+		d.choose(ReplyQuestion, capital(orList(names))+"?", true, list...)
+	case !of[0].Whole && fit[0].State != "done":
+		// A part of what the step asks for was told.
+		name := fit[0].Name
+		d.confirm(ReplyQuestion, fmt.Sprintf("All of it: %s?", fit[0].Do),
+			func(d *draft) {
+				_, st := d.st.step(name)
+				d.doneStep(st)
+			},
+			func(d *draft) { d.say(ReplyAnswer, "%s stays to be done.", capital(name)) })
+	default:
+		d.doneStep(fit[0])
+	}
+	return true
+}
+
 // doneStep ends a step that is named. Another one in hand stays to be done.
 func (d *draft) doneStep(st *step) {
 	name, passed := st.Name, ""
@@ -419,7 +482,7 @@ func (d *draft) doneStep(st *step) {
 		d.say(ReplyReadBack, "%s.", passed)
 		return
 	case st.State == "done":
-		d.say(ReplyAnswer, "%s is done already.", capital(st.Name))
+		d.say(ReplyAnswer, "%s"+doneAlready, capital(st.Name))
 		return
 	case st.Phase != d.st.stepPhase():
 		d.say(ReplyAnswer, "%s belongs to the %s.", capital(st.Name), map[string]string{"strip": "stripping", "refit": "refit"}[st.Phase])

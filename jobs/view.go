@@ -212,6 +212,7 @@ func (b *Bench) Vocabulary() intent.Vocabulary {
 	}
 	for _, st := range s.Steps {
 		add(&v.Steps, st.Name)
+		v.Deeds = append(v.Deeds, intent.Deeds(st.Name, st.Do)...)
 	}
 	for _, f := range s.Fluids {
 		add(&v.Fluids, f.Name)

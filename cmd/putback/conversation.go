@@ -63,6 +63,26 @@ func (c *conversation) loosely(text string) (intent.Intent, error) {
 	return intent.UnderstandLoosely(c.loose, text), nil
 }
 
+// inRow is a typed sentence that tells several things, nil when it does not.
+// Freely, its pieces may be in any order of words and one of them a remark.
+func (c *conversation) inRow(shop *intent.Automaton, text string, freely bool) *intent.Row {
+	return intent.InRow(text, freely, func(piece string) intent.Intent {
+		if readings := shop.Parse(piece); len(readings) > 0 {
+			if in, err := intent.FromReading(readings[0]); err == nil {
+				return in
+			}
+		}
+		if !freely {
+			return nil
+		}
+		in, err := c.loosely(piece)
+		if err != nil {
+			return nil
+		}
+		return in
+	})
+}
+
 // turn is one line in and what came of it, in the shape `type --jsonl` prints.
 type turn struct {
 	Heard  string         `json:"heard"`
@@ -99,6 +119,10 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 		return t, nil // told to be quiet: no "Say again?" either
 	}
 	if len(readings) == 0 {
+		if row := c.inRow(shop, cmp.Or(straight, text), false); row != nil {
+			t.Intent = intent.Name(*row)
+			return c.answer(now, t, *row, 1)
+		}
 		in, err := c.loosely(cmp.Or(straight, text))
 		if err != nil {
 			return t, err
@@ -106,6 +130,10 @@ func (c *conversation) words(now time.Time, text string) (turn, error) {
 		if in != nil {
 			t.Intent = intent.Name(in)
 			return c.answer(now, t, in, 1)
+		}
+		if row := c.inRow(shop, cmp.Or(straight, text), true); row != nil {
+			t.Intent = intent.Name(*row)
+			return c.answer(now, t, *row, 1)
 		}
 		if guess := intent.Guess(shop, cmp.Or(straight, text)); guess != nil {
 			return c.answer(now, t, *guess, 1)

@@ -33,6 +33,26 @@ func TestTheShopsCommandsMeanWhatTheirLinesSay(t *testing.T) {
 	require.GreaterOrEqual(t, withTorque, 50, "numbers are where a wrong reading hurts")
 }
 
+func TestTheTorquesMeanWhatTheirLinesSay(t *testing.T) {
+	langs, err := loadLanguages("no-such-folder")
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	commands := torqueCommands()
+	require.GreaterOrEqual(t, len(commands), 200)
+	for _, c := range commands {
+		require.False(t, seen[c.said], "%q is there twice", c.said)
+		seen[c.said] = true
+		readings := langs[torqueSet].Parse(c.said)
+		if !assertSaid(t, c, readings) {
+			continue
+		}
+		in, err := intent.FromReading(readings[0])
+		require.NoError(t, err, c.said)
+		require.Equal(t, c.want, describe(in), c.said)
+		require.Len(t, torques(c.want), 1, c.said)
+	}
+}
+
 func assertSaid(t *testing.T, c command, readings []intent.Reading) bool {
 	if len(readings) == 0 {
 		t.Errorf("%q is not of the shop's language; it must mean %s", c.said, c.want)

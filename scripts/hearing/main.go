@@ -141,7 +141,7 @@ func run(o options) (err error) {
 	if err := b.hearAll(parts); err != nil {
 		return err
 	}
-	b.results.printTables(os.Stdout, map[string]string{ordersSet: o.noise, shopSet: o.shopNoise, talkSet: o.shopNoise})
+	b.results.printTables(os.Stdout, map[string]string{ordersSet: o.noise, shopSet: o.shopNoise, torqueSet: o.shopNoise, talkSet: o.shopNoise})
 	fmt.Printf("\nHeard in %s, seed %d", time.Since(begun).Round(time.Second), o.seed)
 	if o.room > 0 {
 		fmt.Printf(", 3 m away in a room of %g s", o.room)
@@ -165,12 +165,17 @@ func (b *bench) parts() ([]part, error) {
 			at, noise, every = b.at, b.noise, b.every
 			p.clips, err = orderClips(b.data)
 		case shopSet:
-			p.clips, err = shopClips(b.voicesEach)
+			var commands []command
+			if commands, err = shopCommands(); err == nil {
+				p.clips, err = spokenClips(p.set, commands, b.voicesEach)
+			}
+		case torqueSet:
+			p.clips, err = spokenClips(p.set, torqueCommands(), b.voicesEach)
 		case talkSet:
 			at, every = b.talkAt, b.talkEvery
 			p.clips, err = talkClips(b.data)
 		default:
-			return nil, fmt.Errorf("-sets: there is no set %q; there are %s, %s and %s", p.set, ordersSet, shopSet, talkSet)
+			return nil, fmt.Errorf("-sets: there is no set %q; there are %s, %s, %s and %s", p.set, ordersSet, shopSet, torqueSet, talkSet)
 		}
 		if err != nil {
 			return nil, err
@@ -320,6 +325,6 @@ func retell(files []string, w io.Writer) error {
 			return err
 		}
 	}
-	r.printTables(w, map[string]string{ordersSet: "the run's", shopSet: "the run's", talkSet: "the run's"})
+	r.printTables(w, map[string]string{ordersSet: "the run's", shopSet: "the run's", torqueSet: "the run's", talkSet: "the run's"})
 	return nil
 }

@@ -28,9 +28,9 @@ type row struct {
 }
 
 var tableRows = []row{
-	{name: "Putback tiny.en", sets: []string{ordersSet, shopSet, talkSet}, command: putback("tiny.en")},
-	{name: "Putback base", sets: []string{ordersSet, shopSet, talkSet}, command: putback("base")},
-	{name: "Putback both", sets: []string{ordersSet, shopSet, talkSet}, command: putback("tiny.en+base")},
+	{name: "Putback tiny.en", sets: []string{ordersSet, shopSet, torqueSet, talkSet}, command: putback("tiny.en")},
+	{name: "Putback base", sets: []string{ordersSet, shopSet, torqueSet, talkSet}, command: putback("base")},
+	{name: "Putback both", sets: []string{ordersSet, shopSet, torqueSet, talkSet}, command: putback("tiny.en+base")},
 	{name: "whisper.cpp free text", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "shipped", false), spots: true},
 	{name: "whisper.cpp GBNF", sets: []string{ordersSet}, command: whisperPeer("tiny.en-f16", "shipped", true)},
 	{name: "pocketsphinx JSGF", sets: []string{ordersSet}, command: sphinxPeer},
@@ -143,7 +143,7 @@ func (b *bench) understand(r row, c clip, a answer) outcome {
 	if c.set == ordersSet {
 		o.Want, o.Got = slotLine(c.slots), slotLine(slots)
 		o.Right = understood && maps.Equal(slots, c.slots)
-	} else if c.set == shopSet {
+	} else if c.set == shopSet || c.set == torqueSet {
 		o.Want, _, _ = strings.Cut(c.want, orElse)
 		o.Right = understood && meant(o.Got, c.want)
 	}

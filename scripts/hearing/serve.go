@@ -44,7 +44,7 @@ func loadLanguages(data string) (languages, error) {
 	if l[shopSet], err = intent.Shop(bench.Vocabulary()); err != nil {
 		return nil, err
 	}
-	l[talkSet] = l[shopSet]
+	l[talkSet], l[torqueSet] = l[shopSet], l[shopSet]
 	return l, nil
 }
 

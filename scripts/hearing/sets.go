@@ -18,6 +18,7 @@ import (
 const (
 	ordersSet = "orders" // people ordering drinks, barista/
 	shopSet   = "shop"   // our own commands, spoken by synthetic voices
+	torqueSet = "torque" // torques told, spoken by synthetic voices
 	talkSet   = "talk"   // speech that is not meant for us, talk/
 )
 

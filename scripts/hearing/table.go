@@ -22,6 +22,10 @@ func (r *results) printTables(w io.Writer, noises map[string]string) {
 		fmt.Fprintf(w, "\nShop commands by synthetic voices (%s noise). Wrong torque: acted on with another torque than was said, of the clips with a torque.\n\n", noises[shopSet])
 		printTable(w, t)
 	}
+	if t := r.conditionsTable(torqueSet); len(t) > 1 {
+		fmt.Fprintf(w, "\nTorques told by synthetic voices (%s noise).\n\n", noises[torqueSet])
+		printTable(w, t)
+	}
 	if t := r.voicesTable(); len(t) > 1 {
 		fmt.Fprint(w, "\nShop commands by voice: acted on rightly.\n\n")
 		printTable(w, t)
@@ -93,7 +97,8 @@ func (r *results) memory(row string) string {
 
 func (r *results) conditionsTable(set string) [][]string {
 	head := []string{"", "", "clips", "accuracy", "acted on, right", "acted on, wrong", "asked", "ignored"}
-	if set == shopSet {
+	spoken := set == shopSet || set == torqueSet
+	if spoken {
 		head = append(head, "wrong torque", "p50", "p95", "peak memory")
 	}
 	table := [][]string{head}
@@ -104,7 +109,7 @@ func (r *results) conditionsTable(set string) [][]string {
 				continue
 			}
 			line := []string{row, at, fmt.Sprint(t.Clips), share(t.Right, t.Clips), share(t.RightActed, t.Clips), share(t.Wrong, t.Clips), share(t.Asked, t.Clips), share(t.Ignored, t.Clips)}
-			if set == shopSet {
+			if spoken {
 				line = append(line, fmt.Sprintf("%d of %d", t.WrongTorque, t.Torque),
 					fmt.Sprintf("%.2f s", t.quantile(0.5)), fmt.Sprintf("%.2f s", t.quantile(0.95)), r.memory(row))
 			}

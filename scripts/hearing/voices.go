@@ -48,13 +48,9 @@ var voices = []voice{
 // fewestVoices is how many the shop set is worth running with.
 const fewestVoices = 5
 
-// shopClips has the shop commands spoken, each by a number of voices, and gives
-// the clips. What was spoken before lies in the cache.
-func shopClips(each int) ([]clip, error) {
-	commands, err := shopCommands()
-	if err != nil {
-		return nil, err
-	}
+// spokenClips has the commands of a set spoken, each by a number of voices, and
+// gives the clips. What was spoken before lies in the cache.
+func spokenClips(set string, commands []command, each int) ([]clip, error) {
 	cache, err := os.UserCacheDir()
 	if err != nil {
 		return nil, fmt.Errorf("finding a place for the spoken commands: %w", err)
@@ -82,7 +78,7 @@ func shopClips(each int) ([]clip, error) {
 		}
 	}
 	if len(speakers) < fewestVoices {
-		return nil, fmt.Errorf("the shop set needs at least %d voices, there are %d; leave it out with -sets orders,talk", fewestVoices, len(speakers))
+		return nil, fmt.Errorf("what is spoken by synthetic voices needs at least %d voices, there are %d; leave it out with -sets orders,talk", fewestVoices, len(speakers))
 	}
 	fmt.Fprintf(os.Stderr, "hearing: %d commands spoken by %d of %d voices each (from the cache where they are there) …\n", len(commands), min(each, len(speakers)), len(speakers))
 	var clips []clip
@@ -97,7 +93,7 @@ func shopClips(each int) ([]clip, error) {
 			if err != nil {
 				return nil, err
 			}
-			clips = append(clips, clip{set: shopSet, name: s.name + "/" + c.said, file: file, want: c.want})
+			clips = append(clips, clip{set: set, name: s.name + "/" + c.said, file: file, want: c.want})
 		}
 	}
 	return clips, nil

@@ -25,6 +25,8 @@ type Automaton struct {
 	// meaning gives the key of a reading, false to drop it; nil: its rule and slots.
 	meaning func(Reading) (string, bool)
 
+	called *Called
+
 	classOf [256]uint8
 	classes int
 
@@ -115,6 +117,9 @@ func compile(public []*Rule, callWord, opener, closer *Rule) (*Automaton, error)
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	a.intern([]config{{makePlace(atStart, 0, net.start), 0}})
+	if net.called != 0 {
+		a.called = &Called{a, a.intern([]config{{makePlace(atStart, 0, net.called), 0}})}
+	}
 	return a, nil
 }
 
@@ -243,6 +248,19 @@ func (a *Automaton) joins(configs []config) bool {
 	})
 	return found
 }
+
+// Called is the part of the language that begins with the call word, nil when it
+// has none. It shares the states of the whole.
+func (a *Automaton) Called() *Called { return a.called }
+
+// Called is a language in which the call word must come first.
+type Called struct {
+	*Automaton
+	start int32
+}
+
+// Start is the state before the first byte.
+func (c *Called) Start() int32 { return c.start }
 
 // Start is the state before the first byte.
 func (a *Automaton) Start() int32 { return 0 }

@@ -19,6 +19,7 @@ type network struct {
 	// them was written.
 	roots   map[rootKey]int32
 	start   int32
+	called  int32 // as start, but the call word must come first; 0: there is none
 	ahead   lookahead
 	lexicon lexicon
 
@@ -311,6 +312,8 @@ func build(public []*Rule, callWord, opener, closer *Rule) (*network, error) {
 		b.link(start, sentence, noSym, 0)
 		b.call(start, called, callWord)
 		b.link(called, sentence, b.sym(symbol{kind: symAddressed}), 0)
+		b.net.called = b.node()
+		b.call(b.net.called, called, callWord)
 	}
 	// What means nothing may come before and after, and makes it a little less
 	// likely that this is what was said.

@@ -44,8 +44,8 @@ func TestTheLastEntryIsCorrectedByWhatWasWrongInIt(t *testing.T) {
 
 func TestADictatedFigureIsCorrected(t *testing.T) {
 	s := newSession(t, DemoSheet())
-	s.expect(intent.SetSpec{Name: "pump bolts", Torque: nm(21)}, "Pump bolts, 21 N·m.")
-	s.expect(intent.Choice{Text: "24", Quantity: &measure.Quantity{Amount: 24}}, "Pump bolts, 24 N·m.")
+	s.expect(intent.SetSpec{Name: "pump bolts", Torque: nm(21)}, "Pump bolts, 21 N·m instead of 22 N·m.")
+	s.expect(intent.Choice{Text: "24", Quantity: &measure.Quantity{Amount: 24}}, "Pump bolts, 24 N·m instead of 22 N·m.")
 	s.expect(intent.AskTorque{Name: "pump bolts"}, "Pump bolts: 24 N·m, dictated just now.")
 	s.expect(intent.Measure{Name: "cover flatness", Value: mm(0.04)}, "Cover flatness 0.04 mm, within the limit.")
 	s.expect(intent.Choice{Text: "0.06 mm", Quantity: &measure.Quantity{Amount: 0.06, Unit: measure.Millimetre}},

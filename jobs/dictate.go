@@ -208,6 +208,7 @@ func (d *draft) storeSpec(s groupSpec) {
 		d.say(ReplyAnswer, "%s of the %s are accounted for already. Nothing written down.", capital(spell(n)), g.Name)
 		return
 	}
+	before := g.figure()
 	d.add(KindSpec, s)
 	if errors.Is(d.err, errLedger) {
 		return
@@ -217,6 +218,9 @@ func (d *draft) storeSpec(s groupSpec) {
 	if f := now.figure(); f != "" && (s.Torque.Given() || s.Angle.Given()) {
 		d.numbers = append(d.numbers, now.full().Amount)
 		text += ", " + f
+		if before != "" && before != f {
+			text += " instead of " + before
+		}
 	}
 	if s.Oiled {
 		text += ", oiled"

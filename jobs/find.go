@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"putback/intent"
 )
 
 // normal brings a name into the form names are compared in: lower case, words
@@ -81,32 +83,11 @@ func wordLikeness(a, b string) float64 {
 	}
 	// Slips of the tongue and of the ear: one letter in five.
 	if n := max(len(a), len(b)); min(len(a), len(b)) >= 4 {
-		if d := distance(a, b); d*5 <= n {
+		if d := intent.Distance(a, b); d*5 <= n {
 			return 0.8
 		}
 	}
 	return 0
-}
-
-// distance is the number of letters to add, drop or change between two words.
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		prev := row[0]
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			cost := prev
-			if a[i-1] != b[j-1] {
-				cost++
-			}
-			prev = row[j]
-			row[j] = min(cost, row[j]+1, row[j-1]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // find gives the places of the best fits of a spoken name, several when they

@@ -19,7 +19,7 @@ func TestAnAnswerIsTakenHoweverItIsSpelled(t *testing.T) {
 	for _, said := range []string{"foot-pounds", "foot pounds", "lbf·ft", "ft-lb", "foot"} {
 		s := newSession(t, DemoSheet())
 		s.do(ask)
-		s.expect(intent.Choice{Text: said}, "Pump bolts, 16 lbf·ft.")
+		s.expect(intent.Choice{Text: said}, "Pump bolts, 16 lbf·ft instead of 22 N·m.")
 	}
 	s := newSession(t, DemoSheet())
 	s.do(ask)
@@ -42,7 +42,7 @@ func TestAFigureThatSoundsLikeAnotherIsAskedAbout(t *testing.T) {
 		r := s.do(ask)
 		require.Equal(t, "13 or 30?", r.Text)
 		require.True(t, r.Digits, "the voice tells them apart digit by digit")
-		s.expect(said, "Pump bolts, 13 N·m.")
+		s.expect(said, "Pump bolts, 13 N·m instead of 22 N·m.")
 	}
 	s := newSession(t, DemoSheet())
 	s.do(ask)

@@ -14,6 +14,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"putback/intent"
 	"putback/jobs/measure"
 )
 
@@ -278,7 +279,7 @@ func (r *sheetReader) goodName(name string, at *yaml.Node, what string) bool {
 func suggest(key string, known []string) string {
 	best, at := 3, ""
 	for _, k := range known {
-		if d := distance(key, k); d < best {
+		if d := intent.Distance(key, k); d < best {
 			best, at = d, k
 		}
 	}

@@ -239,7 +239,7 @@ func (s *session) run(ctx context.Context, addr string) (err error) {
 	}
 	defer func() { err = errors.Join(err, recognizer.Close()) }()
 	ear := &live.GrammarEar{
-		Recogniser: recognizer, Grammar: s.talk.grammar,
+		Recogniser: recognizer, Grammar: s.talk.grammar, CallWord: s.set.CallWord,
 		Understand: func(r intent.Reading) (intent.Intent, error) { return intent.FromReading(r) },
 	}
 	if s.live {

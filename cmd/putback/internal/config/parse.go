@@ -12,6 +12,8 @@ import (
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v3"
+
+	"putback/intent"
 )
 
 // Parse reads the text of a settings file; name stands in its errors.
@@ -120,7 +122,7 @@ func unknownKey(key string, fields map[string]field) error {
 	best, dist := "", 4
 	for name := range fields {
 		names = append(names, name)
-		if d := editDistance(strings.ToLower(key), name); d < dist || d == dist && name < best {
+		if d := intent.Distance(strings.ToLower(key), name); d < dist || d == dist && name < best {
 			best, dist = name, d
 		}
 	}
@@ -129,27 +131,6 @@ func unknownKey(key string, fields map[string]field) error {
 	}
 	slices.Sort(names)
 	return fmt.Errorf("there is no key %q; the keys are: %s", key, strings.Join(names, ", "))
-}
-
-// editDistance is Levenshtein's.
-func editDistance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 func scalar(n *yaml.Node) (string, error) {

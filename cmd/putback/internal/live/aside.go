@@ -2,6 +2,7 @@ package live
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"putback/audio"
@@ -37,7 +38,36 @@ type aside struct {
 
 // begin starts a turn whose speech begins at start.
 func (l *loop) begin(start, end time.Duration) {
-	l.now = &turn{start: start, begun: start, end: end, over: l.overlaps(start)}
+	l.now = &turn{start: start, begun: start, end: end, over: l.overlaps(start), lead: l.leadTo(start)}
+}
+
+// leadLength is the sound before an utterance in which the call word is looked for
+// where the utterance is a command without it: over talk and tools the detector
+// may come to its decision behind the word.
+const leadLength = time.Second
+
+// keep keeps the last sound, so that [loop.leadTo] can give what was before an
+// utterance that is found late.
+func (l *loop) keep(s audio.Samples) {
+	l.before = append(l.before, s...)
+	if keep := audio.Count(leadKept); len(l.before) > 2*keep {
+		l.before = append(l.before[:0], l.before[len(l.before)-keep:]...)
+	}
+}
+
+// leadKept is how far back an utterance found now may have begun, with what was
+// before it.
+const leadKept = leadLength + 2*time.Second
+
+// leadTo is the sound before an utterance whose speech begins at start, nil where
+// it is not at hand or the program spoke in it.
+func (l *loop) leadTo(start time.Duration) audio.Samples {
+	end := len(l.before) - audio.Count(l.at-(start-l.preRoll()))
+	from := end - audio.Count(leadLength)
+	if from < 0 || end > len(l.before) || l.spokeUntil > 0 && start-l.preRoll()-leadLength < l.spokeUntil+l.o.Tail {
+		return nil
+	}
+	return append(audio.Samples(nil), l.before[from:end]...)
 }
 
 // past: is what was heard of t so far not meant for the program?
@@ -105,5 +135,44 @@ func (l *loop) hearAfter(ctx context.Context, j *job) (Hearing, error) {
 		}
 	}
 	j.joined = nil
-	return l.o.Ear.Hear(ctx, j.sound, j.hint)
+	h, err := l.o.Ear.Hear(ctx, j.sound, j.hint)
+	if err != nil || j.lead == nil || !j.hint.CallNeeded || j.hint.Only != nil {
+		return h, err
+	}
+	switch {
+	case !h.Called && h.Confidence >= commandLikely:
+		// A command, and the call word is missing: it may have been said before.
+		again, err := l.o.Ear.Hear(ctx, slices.Concat(j.lead, j.sound), j.hint)
+		if err == nil && again.Called && again.Accepted && again.Reading.Rule == h.Reading.Rule {
+			h = again
+		}
+		return h, err
+	case j.callSeen && !meantForIt(h):
+		// The call word was heard at a pause, and now nothing is: what the model
+		// makes of sound depends on where in its window that lies.
+		again, err := l.o.Ear.Hear(ctx, slices.Concat(j.lead, j.sound), j.hint)
+		if err == nil && meantForIt(again) {
+			h = again
+		}
+		return h, err
+	}
+	return h, nil
 }
+
+// meantForIt: was the call word heard, and something behind it that is at least to
+// be asked about?
+func meantForIt(h Hearing) bool { return h.Called && (h.Accepted || h.Unsure) }
+
+// heardWith gives what is to be made of a hearing of more of t than at its last
+// pause. When nothing is heard any more where there was a sentence with the call
+// word, a noise or somebody else came behind it: that sentence is asked about.
+func (t *turn) heardWith(h Hearing) Hearing {
+	if t.before != nil && !meantForIt(h) {
+		h = *t.before
+		h.Accepted, h.Unsure = false, true
+	}
+	return h
+}
+
+// commandLikely is the confidence from which what was heard is a command.
+const commandLikely = 0.6

@@ -23,6 +23,9 @@ type GrammarEar struct {
 	Grammar func() (*intent.Automaton, error)
 	// Understand turns a reading into an intent; intent.FromReading.
 	Understand func(intent.Reading) (intent.Intent, error)
+	// CallWord is the word that begins what is meant for the program; empty: none
+	// is looked for where it was mumbled.
+	CallWord string
 	// Practice is sound that Prepare lets the recogniser hear: sentences like
 	// those to come. Empty: Prepare does nothing.
 	Practice []audio.Samples
@@ -63,6 +66,11 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	if err != nil {
 		return Hearing{}, fmt.Errorf("recognise speech: %w", err)
 	}
+	if hint.CallNeeded {
+		if result, err = e.listenForCall(ctx, sound, result, grammar); err != nil {
+			return Hearing{}, err
+		}
+	}
 	best, ok := result.Best()
 	if !ok {
 		return Hearing{}, nil
@@ -94,8 +102,39 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	if result.Confidence < speech.ActConfidence && !h.Called {
 		return h, nil
 	}
+	if result.Confirm {
+		h.Intent = intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}}
+		h.Accepted, h.Unsure = true, false
+	}
 	return h, e.either(&h, result.Doubt, grammar)
 }
+
+// listenForCall hears once more what may begin with a mumbled call word: held to
+// sentences that begin with it, the recogniser cannot lose them at the first
+// syllable. What it gives instead of result is at least to be asked about.
+func (e *GrammarEar) listenForCall(ctx context.Context, sound audio.Samples, result speech.Result, grammar *intent.Automaton) (speech.Result, error) {
+	if best, ok := result.Best(); ok && result.Confidence >= calledAgain {
+		if readings := grammar.Parse(best.Text); len(readings) > 0 && readings[0].Addressed {
+			return result, nil
+		}
+	}
+	called := grammar.Called()
+	if called == nil || !beginsLike(result.FreeText, e.CallWord) {
+		return result, nil
+	}
+	again, err := e.Recogniser.Hear(ctx, sound, called)
+	if err != nil {
+		return result, fmt.Errorf("recognise speech: %w", err)
+	}
+	if again.Confidence < calledAgain {
+		return result, nil
+	}
+	return again, nil
+}
+
+// calledAgain is the confidence from which a sentence is taken when the call word
+// was hardly heard.
+const calledAgain = 0.5
 
 // either makes a hearing that is likely right but for one figure the question
 // which it was; the answer carries out the reading that has it.

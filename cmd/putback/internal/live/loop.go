@@ -18,6 +18,7 @@ import (
 // turn is one utterance on its way from the first syllable to the answer.
 type turn struct {
 	start, end time.Duration // its speech on the audio clock
+	lead       audio.Samples // what was before it, see leadTo
 	begun      time.Duration // start, or where the talk before it began that was heard with it
 	over       bool          // it overlaps the program's own voice
 	called     bool          // the call word was spotted in it already
@@ -27,6 +28,8 @@ type turn struct {
 	done       bool          // the segmenter has ended it
 	sound      audio.Samples // the whole of it, when it has ended
 	upTo       time.Duration // where that ends on the audio clock
+	callSeen   bool          // the call word was heard in it at a pause
+	before     *Hearing      // the last sentence with the call word heard of it at a pause
 	gone       bool          // it was a word to interrupt and is dealt with
 	result     *Hearing
 	took       time.Duration
@@ -35,14 +38,17 @@ type turn struct {
 
 // job is one recognition.
 type job struct {
-	turn   *turn // nil: a look for an interruption, or practice
-	ready  bool  // practice: nothing is heard
-	sound  audio.Samples
-	joined audio.Samples // with what was said directly before it; nil: nothing was, or it did not help
-	begun  time.Duration // where the speech in joined begins
-	hint   Hint
-	ctx    context.Context
-	cancel context.CancelFunc
+	turn  *turn // nil: a look for an interruption, or practice
+	ready bool  // practice: nothing is heard
+	sound audio.Samples
+	lead  audio.Samples // what was before it, see leadTo
+	// callSeen: the call word was heard in an earlier part of it.
+	callSeen bool
+	joined   audio.Samples // with what was said directly before it; nil: nothing was, or it did not help
+	begun    time.Duration // where the speech in joined begins
+	hint     Hint
+	ctx      context.Context
+	cancel   context.CancelFunc
 
 	hearing Hearing
 	err     error
@@ -83,6 +89,7 @@ type loop struct {
 	practise   bool          // the names may have changed
 	preparing  *job          // practice under way
 	window     audio.Samples // the last sound, for interruptions
+	before     audio.Samples // the last sound, see leadTo
 
 	status Status
 }
@@ -299,6 +306,7 @@ func (l *loop) frame(ctx context.Context, f audio.Frame) error {
 		l.spokeUntil = l.at
 	}
 	l.remember(f.Samples)
+	l.keep(f.Samples)
 	switch cut.Kind {
 	case audio.Started:
 		l.begin(cut.Start, cut.End)
@@ -379,6 +387,9 @@ func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 	}
 	l.giveWay()
 	t.job = &job{turn: t, sound: sound, hint: hint}
+	if t.skip == 0 {
+		t.job.lead, t.job.callSeen = t.lead, t.callSeen
+	}
 	if a := l.follows(t); a != nil {
 		t.job.joined, t.job.begun = a.joined(sound, l.at), a.start
 	}
@@ -457,6 +468,13 @@ func (l *loop) heard(ctx context.Context, j *job) {
 			l.o.Tell("Recognition failed: " + j.err.Error())
 		}
 		j.hearing = Hearing{}
+	}
+	if j.hint.CallNeeded && j.hint.Only == nil && j.err == nil {
+		j.hearing = t.heardWith(j.hearing)
+		t.callSeen = t.callSeen || j.hearing.Called
+		if meantForIt(j.hearing) && j.hearing.Complete && !is[intent.Call](j.hearing.Intent) {
+			t.before = &j.hearing
+		}
 	}
 	t.result, t.took, t.begun = &j.hearing, j.took, t.start
 	if j.joined != nil {

@@ -174,7 +174,7 @@ func TestTalkThatIsNoCommandIsNotUnderstood(t *testing.T) {
 // intentNames are all members of the closed set, in the order of intent.go.
 var intentNames = strings.Fields(`Call Next Back Done BackOne Pause Resume WhereWasI SayAgain Slower Stop Quiet Listen Strike Help Yes No Choice
 	Removed Loosened Refitted Torqued Discarded Condition Stowed Tip Excuse
-	SetSpec SetLimit SetFill SetOrder SetStages SetTime SetPattern SetTool SetCaution SetUses SetCheck AskTorque AskSize AskCount AskPlace AskHeld AskPart AskRenew AskFluid AskLimit AskOut AskLeft LeftOver AskDoubts AskTimers AskWhy AskLast
+	SetSpec SetLimit SetFill SetOrder SetStages SetTime SetPattern SetTool SetCaution SetUses SetCheck AskTorque AskSize AskCount AskPlace AskHeld AskPart AskRenew AskFluid AskLimit AskOut AskLeft LeftOver AskDoubts AskTimers AskDetail AskNotes AskWhy AskLast
 	Convert AskJudge AskGuide AskStrength AskPreload AskDesignation AskWrench AskLocker AskThread AskHead AskSetting AskPattern AskEngage
 	GoStep SkipStep InsertStep Constrain Stage Tighten Wrench PartAside PartHave PartFitted PartNeeded Drained Filled Sealed Timer TimerOff
 	Note Flag Settle Mark Measure Suspect Evidence RuleOut Culprit AskFaults StartCheck HandOver Unclear`)

@@ -45,6 +45,33 @@ func Deeds(name, do string) []Deed {
 	return list
 }
 
+// CheckDeeds are how a line of the checks before the first start is told as done:
+// "coolant bled", "tools counted", "two turns by hand".
+func CheckDeeds(item string) []Deed {
+	words := nameWords(item)
+	n := slices.Index(words, "turns")
+	if n < 0 {
+		n = slices.Index(words, "turn")
+	}
+	if n != 1 || !slices.Equal(words[n+1:], []string{"by", "hand"}) {
+		return Deeds(item, "")
+	}
+	d := Deed{Key: strings.Join(words, " "), Whole: true, past: []string{"turned", "barred", "rolled", "wound"}, with: words[n+1:]}
+	times := [][]string{{words[0], words[n]}, {words[0], "times"}}
+	switch words[0] {
+	case "two":
+		times = append(times, []string{"twice"})
+	case "one":
+		times = append(times, []string{"once"})
+	}
+	for _, thing := range []string{"it", "her", "engine"} {
+		for _, t := range times {
+			d.things = append(d.things, append([]string{thing}, t...), append([]string{thing, "over"}, t...), append([]string{thing, "round"}, t...))
+		}
+	}
+	return []Deed{d}
+}
+
 // clausesOf parts an instruction where another thing to do begins.
 func clausesOf(do string) [][]string {
 	var list [][]string
@@ -110,6 +137,25 @@ var madeSo = map[string][]string{
 }
 
 var sameState = map[string][]string{"shut": {"closed"}, "closed": {"shut"}, "off": {"disconnected"}, "on": {"connected"}, "clean": {"cleaned"}, "cold": {"cool"}, "loose": {"slack", "loosened"}}
+
+// Doing turns "opening the sea cock" into "open the sea cock"; "" when the words
+// do not begin with something being done.
+func Doing(text string) string {
+	words := strings.Fields(strings.ToLower(text))
+	if len(words) < 2 {
+		return ""
+	}
+	stem, ok := strings.CutSuffix(words[0], "ing")
+	if !ok {
+		return ""
+	}
+	for _, verb := range []string{stem, stem + "e", strings.TrimSuffix(stem, stem[max(len(stem)-1, 0):])} {
+		if isVerb(verb) {
+			return strings.Join(append([]string{verb}, words[1:]...), " ")
+		}
+	}
+	return ""
+}
 
 // doneTo understands what follows a verb.
 func doneTo(verb string, rest []string) (Deed, bool) {
@@ -317,7 +363,7 @@ func (b *builder) toldActive(d Deed, thing []string, from, end int32) {
 		b.spoken(p, from, verb)
 	}
 	b.link(verb, first, noSym, 0)
-	if len(d.with) > 0 {
+	if len(d.with) == 1 {
 		early, name := b.node(), b.node() // "took off the end caps"
 		b.spoken(d.with[0], verb, early)
 		b.articled(early, name)
@@ -341,6 +387,12 @@ func (b *builder) toldPassive(d Deed, thing []string, from, end int32) {
 		b.spoken(w, is, so)
 	}
 	b.link(is, so, noSym, 0)
+	b.spoken("all", is, so)
+	for _, w := range []string{"are", "'re"} {
+		all := b.node()
+		b.spoken(w, is, all)
+		b.spoken("all", all, so)
+	}
 	for _, s := range d.state {
 		b.row(append([]string{s}, withState(d, s)...), so, tail)
 	}

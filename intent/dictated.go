@@ -84,6 +84,17 @@ func (d *decoder) order() (Intent, error) {
 
 // stages reads dictated stages; a bare number takes the unit of the stage after it.
 func (d *decoder) stages() (Intent, error) {
+	if d.has("bare") { // the job knows in what unit
+		var list []measure.Tightening
+		for _, said := range d.all("stage") {
+			v, err := measure.ParseNumber(said)
+			if err != nil {
+				return nil, err
+			}
+			list = append(list, measure.Tightening{Torque: measure.Quantity{Amount: v, Said: said}})
+		}
+		return SetStages{Name: d.get("name"), Stages: list}, nil
+	}
 	list, err := measure.ParseStages(strings.Join(d.all("stage"), ", "))
 	if err != nil {
 		return nil, err

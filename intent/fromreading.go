@@ -142,6 +142,7 @@ var doubtLeads = []struct{ said, keep string }{
 	{"not sure i like", "not sure I like"}, {"not sure about", "not sure about"}, {"not sure", "not sure"}, {"unsure", "not sure"}, {"not convinced", "not convinced"}, {"in two minds", "in two minds about"},
 	{"not too happy", "not happy with"}, {"not happy", "not happy with"}, {"not keen", "not keen on"}, {"worried", "worried about"},
 	{"doubts about", "doubts about"}, {"i don't like", "don't like"}, {"not right with", "not right:"}, {"wrong with", "something wrong with"},
+	{"remember if", "can't remember if"}, {"remember whether", "can't remember if"}, {"can't say if", "can't say if"}, {"say whether", "can't say if"}, {"don't know if", "can't say if"}, {"don't know whether", "can't say if"},
 	{"back to", "come back to"}, {"keep an eye on", "keep an eye on"}, {"watch the", "watch"},
 }
 
@@ -393,7 +394,7 @@ func (d *decoder) intent() (Intent, error) {
 var plainIntents = map[string]Intent{
 	"call": Call{}, "next": Next{}, "back": Back{}, "backOne": BackOne{}, "pause": Pause{}, "resume": Resume{},
 	"whereWasI": WhereWasI{}, "sayAgain": SayAgain{}, "slower": Slower{}, "stop": Stop{}, "quiet": Quiet{}, "listen": Listen{},
-	"strike": Strike{}, "help": Help{}, "yes": Yes{}, "no": No{}, "askDoubts": AskDoubts{}, "askLast": AskLast{},
+	"help": Help{}, "yes": Yes{}, "no": No{}, "askDoubts": AskDoubts{}, "askNotes": AskNotes{}, "askLast": AskLast{},
 	"askFaults": AskFaults{}, "startCheck": StartCheck{}, "handOver": HandOver{},
 }
 
@@ -408,9 +409,6 @@ var namedIntents = map[string]func(string) Intent{
 	"askFluid":  func(n string) Intent { return AskFluid{n} },
 	"askLimit":  func(n string) Intent { return AskLimit{n} },
 	"askOut":    func(n string) Intent { return AskOut{n} },
-	"askLeft":   func(n string) Intent { return AskLeft{n} },
-	"askTimers": func(n string) Intent { return AskTimers{timerName(n)} },
-	"askWhy":    func(n string) Intent { return AskWhy{n} },
 	"goStep":    func(n string) Intent { return GoStep{n} },
 	"wrench":    func(n string) Intent { return Wrench{n} },
 	"suspect":   func(n string) Intent { return Suspect{n} },
@@ -420,7 +418,36 @@ var namedIntents = map[string]func(string) Intent{
 
 var decoders = map[string]func(*decoder) (Intent, error){
 	"askHeld": func(d *decoder) (Intent, error) { return AskHeld{placeName(d.get("stow"))}, nil },
-	"done":    func(d *decoder) (Intent, error) { return Done{Pass: d.has("pass"), Step: d.get("step")}, nil },
+	"askLeft": func(d *decoder) (Intent, error) { return AskLeft{Name: d.get("name"), Of: d.get("of")}, nil },
+	"askTimers": func(d *decoder) (Intent, error) {
+		return AskTimers{Name: timerName(d.get("name")), Fluid: d.get("fluid")}, nil
+	},
+	"askDetail": func(d *decoder) (Intent, error) { return AskDetail{Name: d.get("name"), What: d.get("what")}, nil },
+	"askWhy": func(d *decoder) (Intent, error) {
+		// "Why can't the impeller go in": the step that puts it in.
+		return AskWhy{strings.TrimSpace(d.get("name") + " " + d.get("way"))}, nil
+	},
+	"strike": func(d *decoder) (Intent, error) {
+		n, err := d.count("count")
+		return Strike{n}, err
+	},
+	"done": func(d *decoder) (Intent, error) {
+		n, err := d.count("count")
+		if err != nil {
+			return nil, err
+		}
+		in := Done{Pass: d.has("pass"), Step: d.get("step"), Count: n}
+		if d.has("bareTorque") {
+			v, err := measure.ParseNumber(d.get("bareTorque"))
+			if err != nil {
+				return nil, err
+			}
+			in.Torque = &measure.Quantity{Amount: v, Said: d.get("bareTorque")} // the run knows the unit
+		} else if in.Torque, err = d.quantity("torque", measure.Torque); err != nil {
+			return nil, err
+		}
+		return in, nil
+	},
 	"choice": func(d *decoder) (Intent, error) {
 		if d.has("number") {
 			v, err := measure.ParseNumber(d.get("number"))
@@ -428,7 +455,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		}
 		q, err := d.quantity("quantity", "")
 		if q == nil || err != nil {
-			return Choice{Text: d.get("text")}, err
+			text := d.get("text")
+			if words := strings.Fields(text); len(words) > 1 && strings.Trim(words[len(words)-1], "0123456789") == "" {
+				text = placeName(text) // "cup 3"
+			}
+			return Choice{Text: text}, err
 		}
 		return Choice{Text: q.String(), Quantity: q}, nil
 	},
@@ -465,7 +496,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		default:
 			how = "unknown"
 		}
-		return Torqued{Items: items, Where: d.get("where"), Torque: torque, How: how}, nil
+		return Torqued{Items: items, Where: d.get("where"), Torque: torque, How: how, With: d.get("tool")}, nil
 	},
 	"discarded": func(d *decoder) (Intent, error) {
 		items, err := d.items()
@@ -527,8 +558,8 @@ var decoders = map[string]func(*decoder) (Intent, error){
 			return nil, err
 		}
 		from, err := d.quantity("from", to.Dimension())
-		if err != nil {
-			return nil, err
+		if from == nil || err != nil { // "what's that in foot-pounds"
+			return Convert{To: to}, err
 		}
 		return Convert{From: *from, To: to}, nil
 	},
@@ -632,7 +663,11 @@ var decoders = map[string]func(*decoder) (Intent, error){
 		return SkipStep{Name: d.get("name"), Reason: d.words("reason")}, nil
 	},
 	"insertStep": func(d *decoder) (Intent, error) {
-		return InsertStep{Text: d.words("text"), After: d.get("after")}, nil
+		s := InsertStep{Text: d.words("text"), After: d.get("after")}
+		if s.After == "" {
+			s.placed()
+		}
+		return s, nil
 	},
 	"constrain": func(d *decoder) (Intent, error) {
 		return Constrain{Step: d.get("step"), After: d.get("after")}, nil
@@ -644,7 +679,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"partHave": func(d *decoder) (Intent, error) {
 		n, err := d.count("count")
-		return PartHave{Name: d.get("name"), Count: n}, err
+		return PartHave{Name: d.get("name"), Count: n, More: d.has("more")}, err
 	},
 	"partFitted": func(d *decoder) (Intent, error) {
 		n, err := d.count("count")
@@ -660,7 +695,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	},
 	"filled": func(d *decoder) (Intent, error) {
 		q, err := d.quantity("amount", measure.Volume)
-		return Filled{Fluid: d.get("fluid"), Amount: q}, err
+		return Filled{Fluid: d.get("fluid"), Amount: q, ToMark: d.has("mark")}, err
 	},
 	"sealed": func(d *decoder) (Intent, error) {
 		return Sealed{Sealant: d.get("sealant"), Where: d.get("where")}, nil
@@ -758,3 +793,34 @@ func (d *decoder) unitLike(ask *measure.AskError) (measure.Unit, error) {
 	}
 	return measure.Unit{}, ask
 }
+
+// placed takes where the step goes out of its text: "clean the strainer, goes
+// before opening the sea cock".
+func (s *InsertStep) placed() {
+	words := strings.Fields(s.Text)
+	for i := len(words) - 2; i > 0; i-- {
+		word := strings.ToLower(words[i])
+		if word != "before" && word != "after" {
+			continue
+		}
+		end := i
+		for end > 0 && placing[strings.ToLower(strings.Trim(words[end-1], ",;"))] {
+			end--
+		}
+		comma := end > 0 && strings.ContainsAny(words[end-1][len(words[end-1])-1:], ",;")
+		if end == 0 || end == i && !comma {
+			continue // "look at it before it is shut" is all of it the step
+		}
+		where := strings.Trim(strings.Join(words[i+1:], " "), " .,;!")
+		s.Text = strings.Trim(strings.Join(words[:end], " "), " ,;")
+		if word == "before" {
+			s.Before = where
+		} else {
+			s.After = where
+		}
+		return
+	}
+}
+
+// placing are the words with which somebody says where a step goes.
+var placing = setOf("goes go comes come that it this should must has to be in which is put straight just right needs")

@@ -61,10 +61,13 @@ type (
 	Back struct{}
 	// Done reports the current step or bolt as done; with Pass all that is left
 	// of the pass of a tightening run ("that's the whole round"), with Step that
-	// step ("the sea cock's shut").
+	// step ("the sea cock's shut"), with Count so many bolts of a run, with Torque
+	// the bolt that was pulled to that figure ("that's forty on it").
 	Done struct {
-		Pass bool
-		Step string
+		Pass   bool
+		Step   string
+		Count  int
+		Torque *measure.Quantity
 	}
 	// BackOne takes the tightening run one bolt back.
 	BackOne struct{}
@@ -84,8 +87,8 @@ type (
 	Quiet struct{}
 	// Listen ends Quiet.
 	Listen struct{}
-	// Strike takes back the last change.
-	Strike struct{}
+	// Strike takes back the last change, or the last Count of them.
+	Strike struct{ Count int }
 	// Help asks what can be said here.
 	Help struct{}
 	// Yes and No answer a question.
@@ -123,6 +126,7 @@ type (
 		Where  string
 		Torque *measure.Quantity
 		How    string
+		With   string // the wrench, where its name was said
 	}
 	// Discarded records fasteners thrown away; with New, that new ones replace them.
 	Discarded struct {
@@ -230,14 +234,24 @@ type (
 	AskFluid struct{ Name string }
 	AskLimit struct{ Name string }
 	AskOut   struct{ Name string } // "how many out"; Name "" means all
-	AskLeft  struct{ Name string } // "what's left"
-	// LeftOver: something lies on the bench and nobody knows where it belongs.
+	// AskLeft: "what's left". Of "back" asks how many are back, Of "torque" which
+	// are not torqued.
+	AskLeft struct{ Name, Of string }
+	// LeftOver: something lies on the bench and nobody knows where it belongs;
+	// without Items, whether anything does is asked.
 	LeftOver  struct{ Items []Fastener }
 	AskDoubts struct{}
-	AskTimers struct{ Name string }
-	AskWhy    struct{ Name string } // why does this step wait
-	AskLast   struct{}              // "what did you write down"
-	// Convert asks for a quantity in another unit.
+	// AskTimers: how long still; with Fluid, until that may go in.
+	AskTimers struct{ Name, Fluid string }
+	// AskDetail asks for one thing on record of a group: What is "locker", "oiled"
+	// or "pattern".
+	AskDetail struct{ Name, What string }
+	// AskNotes has the notes read back.
+	AskNotes struct{}
+	AskWhy   struct{ Name string } // why does this step wait
+	AskLast  struct{}              // "what did you write down"
+	// Convert asks for a quantity in another unit; without From, the one that was
+	// said last.
 	Convert struct {
 		From measure.Quantity
 		To   measure.Unit
@@ -302,11 +316,10 @@ type (
 
 // The steps.
 type (
-	GoStep     struct{ Name string } // "go to the pump step"
-	SkipStep   struct{ Name, Reason string }
-	InsertStep struct {
-		Text, After string // After "" = after the current one
-	}
+	GoStep   struct{ Name string } // "go to the pump step"
+	SkipStep struct{ Name, Reason string }
+	// InsertStep: with neither After nor Before it comes after the current one.
+	InsertStep struct{ Text, After, Before string }
 	// Constrain: "the seal goes in after the pump".
 	Constrain struct{ Step, After string }
 	// Stage moves between "fault", "strip", "clean", "refit", "start".
@@ -325,9 +338,11 @@ type Wrench struct{ Name string }
 // The parts, fluids and sealants.
 type (
 	PartAside struct{ Name, Where string }
-	PartHave  struct {
+	// PartHave: Count are at hand, or with More came to those.
+	PartHave struct {
 		Name  string
 		Count int
+		More  bool
 	}
 	PartFitted struct {
 		Name  string
@@ -342,9 +357,11 @@ type (
 		Fluid  string
 		Amount *measure.Quantity
 	}
+	// Filled: with ToMark its level was told, and no more.
 	Filled struct {
 		Fluid  string
 		Amount *measure.Quantity
+		ToMark bool
 	}
 	// Sealed says that a sealant or locker was put on.
 	Sealed struct{ Sealant, Where string }
@@ -455,6 +472,8 @@ func (AskLeft) intent()        {}
 func (LeftOver) intent()       {}
 func (AskDoubts) intent()      {}
 func (AskTimers) intent()      {}
+func (AskDetail) intent()      {}
+func (AskNotes) intent()       {}
 func (AskWhy) intent()         {}
 func (AskLast) intent()        {}
 func (Convert) intent()        {}

@@ -215,7 +215,7 @@ func (l *pieces) asked() (Intent, error) {
 	case topic == "size" && l.query == "what" && !l.sized && name != "head":
 		return AskSize{name}, nil
 	case topic == "left" && (l.query == "what" || l.query == "many"):
-		return AskLeft{name}, nil
+		return AskLeft{Name: name}, nil
 	case topic == "renew" && l.query == "is":
 		return AskRenew{name}, nil
 	case l.query == "many" && topic == "" && l.has(l.acts, "off"):

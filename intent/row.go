@@ -48,6 +48,10 @@ func inRow(words []string, remarks bool, read func(string) Intent, most int, bef
 		said := trimmed(words[:end])
 		in := told(said, before, read)
 		if in == nil {
+			// "That's me done till Saturday, the sump's still open."
+			if stop, ok := read(said).(Pause); ok && remarks && before == nil && forLong(said) && aRemark(rest, read) {
+				return &Row{[]Intent{Note{Text: trimmed(rest)}, stop}, []string{trimmed(rest), said}}
+			}
 			continue
 		}
 		first := Row{Of: []Intent{in}, Said: []string{said}}
@@ -175,6 +179,13 @@ var (
 	takesBackFirst = setOf("no or but only nothing what where when which who how why is are was do did can have")
 )
 
+// forLong: does somebody stop for longer than to answer the door?
+func forLong(said string) bool {
+	return slices.ContainsFunc(strings.Fields(strings.ToLower(said)), func(w string) bool { return longStops[w] })
+}
+
+var longStops = setOf("till until today tonight tomorrow day night week weekend home")
+
 // aRemark: may the words stand by themselves as a note? Not when part of them means
 // something to the job.
 func aRemark(words []string, read func(string) Intent) bool {
@@ -189,6 +200,9 @@ func aRemark(words []string, read func(string) Intent) bool {
 		if rest, cut := cutAt(words, at); cut && (means(words[:at]) || means(rest)) {
 			return false
 		}
+	}
+	if len(words) == 2 && (words[0] == "none" || words[0] == "nothing") && strings.HasSuffix(words[1], "ing") {
+		return true // "none missing", "nothing rubbing"
 	}
 	if takesBackFirst[strings.ToLower(strings.Trim(words[0], ",;.:!?"))] {
 		return false

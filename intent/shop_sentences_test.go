@@ -26,7 +26,7 @@ func TestSentencesOfTheShopGiveTheirIntents(t *testing.T) {
 		"took four M ten by one twenty five studs off the manifold": Removed{Items: []Fastener{{Count: 4, Kind: "stud", Size: &Size{Said: "M10x1.25", Kind: SizeThread, Designation: "M10x1.25"}}}, Where: "manifold"},
 		"took four long, two short off the front cover":             Removed{Items: []Fastener{{Count: 4, Length: "long"}, {Count: 2, Length: "short"}}, Where: "front cover"},
 		"torque for the front cover short":                          AskTorque{"front cover short"},
-		"what's left on the front cover":                            AskLeft{"front cover"},
+		"what's left on the front cover":                            AskLeft{Name: "front cover"},
 		"66 in-lb in Nm":                                            Convert{measure.Quantity{Amount: 66, Unit: measure.InchPound, Said: "66 lbf·in"}, measure.NewtonMetre},
 		"impeller clearance is point one five millimetres":          Measure{"impeller clearance", measure.Quantity{Amount: 0.15, Unit: measure.Millimetre, Said: "0.15 mm"}},
 		"ruled out worn impeller because it's new":                  RuleOut{"worn impeller", "it's new"},

@@ -204,6 +204,13 @@ func (d *draft) add(kind string, data any) {
 func (b *Bench) Do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	if v, ok := in.(intent.Strike); ok && v.Count > 1 {
+		return b.strikes(now, v.Count, h)
+	}
+	return b.do(now, in, h)
+}
+
+func (b *Bench) do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	if b.closed {
 		return Outcome{}, errors.New("the job is closed; open it again")
 	}

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -17,6 +18,12 @@ func (d *draft) calculate(in intent.Intent) bool {
 	d.keep = true
 	switch v := in.(type) {
 	case intent.Convert:
+		if !v.From.Given() {
+			if v.From = d.lastFigure(v.To.Dimension()); !v.From.Given() {
+				d.say(ReplyAnswer, "I said no figure of that kind last. Say it with its number.")
+				return true
+			}
+		}
 		a, err = fastening.AnswerConvert(v.From, v.To)
 	case intent.AskJudge:
 		k := sizeKnown(v.Size, v.Class, v.Oiled)
@@ -196,4 +203,18 @@ func sizeKnown(z intent.Size, class string, oiled bool) fastening.Known {
 		k.Lubrication = fastening.LubeOiled
 	}
 	return k
+}
+
+// figureSaid is a number with a unit in a reply.
+var figureSaid = regexp.MustCompile(`[0-9]+(?:\.[0-9]+)? [^ ,.;:]+`)
+
+// lastFigure is the first figure of a dimension in the last reply, not given when
+// it had none.
+func (d *draft) lastFigure(dim measure.Dimension) measure.Quantity {
+	for _, text := range figureSaid.FindAllString(d.bench.last.Text, -1) {
+		if q, err := measure.ParseAs(dim, text); err == nil {
+			return q
+		}
+	}
+	return measure.Quantity{}
 }

@@ -76,7 +76,7 @@ func (b *Bench) past(now time.Time, h Heard, c correction) *draft {
 // bare answer.
 func corrects(text string) bool {
 	said := " " + normal(text) + " "
-	for _, w := range []string{" make that ", " make it ", " i meant ", " i mean ", " i said "} {
+	for _, w := range []string{" make that ", " make it ", " i meant ", " i mean ", " i said ", " meant ", " only ", " no wait ", " just loose ", " not off ", " should be "} {
 		if strings.Contains(said, w) {
 			return true
 		}
@@ -149,13 +149,37 @@ func corrected(q measure.Quantity, v intent.Choice) (measure.Quantity, bool) {
 	return q, false
 }
 
+// fixStow lets the place of what was put away be corrected.
+func (d *draft) fixStow(v intent.Stowed) {
+	d.fix = func(d *draft, c intent.Choice) bool {
+		if c.Text == "" || !d.st.isPlace(c.Text) {
+			return false
+		}
+		v.Stow = c.Text
+		d.stow(v)
+		return true
+	}
+}
+
+// placeWords name what bolts are kept in or on (common practice, no source).
+var placeWords = []string{"cup", "tray", "bag", "tin", "tub", "jar", "box", "bin", "drawer", "bucket", "pot", "dish", "lid", "shelf", "rack", "pocket", "bowl", "can", "bench", "bilge", "locker"}
+
+// isPlace: is the name one of a place, known or by its words?
+func (s *State) isPlace(name string) bool {
+	said := normal(bare(name))
+	known := func(stow string) bool { return normal(stow) == said && stow != "" }
+	return s.Sheet != nil && slices.ContainsFunc(s.Sheet.Places, known) ||
+		slices.ContainsFunc(s.Groups, func(g *group) bool { return known(g.Stow) }) ||
+		slices.ContainsFunc(strings.Fields(said), func(w string) bool { return slices.Contains(placeWords, w) })
+}
+
 // fixMove lets the number, the length or the place of a single batch be corrected.
 func (d *draft) fixMove(m move) {
 	if len(m.items) != 1 {
 		return
 	}
 	d.fix = func(d *draft, v intent.Choice) bool {
-		n := move{kind: m.kind, where: m.where, stow: m.stow, condition: m.condition, bad: m.bad, renewed: m.renewed, snug: m.snug, torque: m.torque, how: m.how}
+		n := move{kind: m.kind, where: m.where, stow: m.stow, condition: m.condition, bad: m.bad, renewed: m.renewed, snug: m.snug, torque: m.torque, how: m.how, tool: m.tool}
 		f := m.items[0]
 		if k := number(v); k > 0 {
 			f.Count, f.All = k, false
@@ -166,6 +190,10 @@ func (d *draft) fixMove(m move) {
 				return false
 			}
 			n.torque, n.fixed = &q, m.fixed
+		} else if v.Text == "loosened" && (m.kind == KindRemoved || m.kind == KindLoosened) {
+			n.kind, n.stow, n.condition, n.bad, n.fixed = KindLoosened, "", "", 0, m.fixed
+		} else if v.Text == "snug" && (m.kind == KindRefitted || m.kind == KindTorqued) {
+			n.kind, n.snug, n.torque, n.how, n.tool, n.fixed = KindRefitted, true, nil, "", "", m.fixed
 		} else if v.Text == "long" || v.Text == "short" {
 			f.Length = v.Text
 		} else if list := d.st.lookGroups(v.Text, nil, nil); v.Text != "" && len(list) > 0 {

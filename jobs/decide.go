@@ -78,7 +78,7 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 				how = "unknown"
 			}
 		}
-		d.move(move{kind: KindTorqued, items: v.Items, where: v.Where, torque: v.Torque, how: how})
+		d.move(move{kind: KindTorqued, items: v.Items, where: v.Where, torque: v.Torque, how: how, tool: v.With})
 	case intent.Discarded:
 		d.move(move{kind: KindDiscarded, items: v.Items, where: v.Where, renewed: v.New})
 	case intent.Condition:
@@ -262,6 +262,13 @@ func (d *draft) condition(v intent.Condition) {
 		f = &v.Items[0]
 		n = f.Count
 	}
+	if f != nil && v.Where == "" && *f == (intent.Fastener{Count: f.Count, All: f.All}) || f == nil && v.Where == "" {
+		v.Where = d.st.Last // "one of them has a rounded head"
+		if v.Where == "" {
+			d.say(ReplyAnswer, "Of which bolts?")
+			return
+		}
+	}
 	list := d.st.lookGroups(v.Where, f, nil)
 	if name := d.findPart(v.Where); name != "" && (len(list) == 0 || f == nil && normal(name) == normal(bare(v.Where))) {
 		d.add(KindNote, named{Text: name + ": " + v.What})
@@ -343,6 +350,7 @@ func (d *draft) stow(v intent.Stowed) {
 	if f == nil && v.Name != "" {
 		part = d.findPart(v.Name)
 	}
+	d.fixStow(v)
 	if part == "" && f == nil && v.Name != "" && d.oneThing(v.Name) {
 		part = bare(v.Name)
 	}

@@ -41,6 +41,15 @@ func (d *draft) dictateStages(v intent.SetStages) {
 		var said []string
 		var last measure.Quantity
 		for _, t := range v.Stages {
+			if t.Torque.Given() || t.Torque.Amount > 0 {
+				if t.Torque.Unit == (measure.Unit{}) {
+					if !g.full().Given() {
+						d.say(ReplyAnswer, "In what unit? Say the stages with it.")
+						return
+					}
+					t.Torque.Unit, t.Torque.Said = g.full().Unit, ""
+				}
+			}
 			st := SheetStage{Torque: t.Torque, Back: t.Loosen, Bolts: t.Bolts}
 			if len(t.Angles) > 0 {
 				st.Angle = t.Angles[0]

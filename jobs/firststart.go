@@ -3,6 +3,8 @@ package jobs
 import (
 	"slices"
 	"strings"
+
+	"putback/intent"
 )
 
 // starting collects what was answered on the way to the first start.
@@ -100,6 +102,49 @@ func (d *draft) checklist() {
 func (d *draft) tick(item string) {
 	d.add(KindChecked, named{Name: item})
 	d.checklist()
+}
+
+// checkDone ticks a line that was told as done. Before that list is gone through
+// it says so: what is checked too early has to be checked again.
+func (d *draft) checkDone(item string) {
+	switch {
+	case d.st.Phase != "start":
+		d.say(ReplyAnswer, "%s is for the first start: I ask for it then.", capital(item))
+	case slices.Contains(d.st.Checked, item):
+		d.say(ReplyAnswer, "%s is checked already.", capital(item))
+	default:
+		d.tick(item)
+		if d.reply.Kind == ReplyQuestion {
+			d.reply.Text = capital(item) + ": checked. " + d.reply.Text
+		}
+	}
+}
+
+// checkOf is the line of the checks that a deed tells of, "" none.
+func (s *State) checkOf(key string) string {
+	for _, c := range s.checks() {
+		if slices.ContainsFunc(intent.CheckDeeds(c), func(d intent.Deed) bool { return d.Key == key }) {
+			return c
+		}
+	}
+	return ""
+}
+
+// markOf is the line of the checks about a fluid's level, "" none.
+func (s *State) markOf(fluid string) string {
+	for _, c := range s.checks() {
+		if (hasWords(c, fluid) || slices.ContainsFunc(keyWords(fluid), func(w string) bool { return hasWords(c, w) })) && (hasWords(c, "mark") || hasWords(c, "level")) {
+			return c
+		}
+	}
+	return ""
+}
+
+// asked: does a step ask for the deed of that key?
+func (s *State) asked(key string) bool {
+	return slices.ContainsFunc(s.Steps, func(st *step) bool {
+		return slices.ContainsFunc(intent.Deeds(st.Name, st.Do), func(d intent.Deed) bool { return d.Key == key })
+	})
 }
 
 // checks are the lines of the sheet, or without them what the record suggests

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -23,6 +24,7 @@ type move struct {
 	snug      bool
 	torque    *measure.Quantity
 	how       string
+	tool      string // the wrench they were tightened with, where it was said
 	objection string // what was said against the torque before it was confirmed
 
 	fixed  map[int]string // the group meant
@@ -67,6 +69,9 @@ func (d *draft) move(m move) {
 	if m.kind == KindTorqued && m.torque != nil && d.judgeMove(m) {
 		return
 	}
+	if m.kind == KindTorqued && m.tool != "" && d.outOfRange(m) {
+		return
+	}
 	var batches []batch
 	for i := range m.items {
 		list, ok := d.resolve(m, i)
@@ -90,6 +95,40 @@ func (d *draft) move(m move) {
 		return
 	}
 	d.readBack(m, batches)
+	if w := d.st.toolSaid(m.tool); w != nil && w.Name != d.st.Wrench {
+		d.add(KindWrench, named{Name: w.Name})
+		d.room("%s in hand.", capital(w.Name))
+	}
+}
+
+// toolSaid is the wrench of a name, nil when none is meant for certain.
+func (s *State) toolSaid(name string) *SheetWrench {
+	if name == "" {
+		return nil
+	}
+	list := s.wrenches()
+	if hits := find(bare(name), len(list), func(i int) []string { return []string{list[i].Name} }); len(hits) == 1 {
+		return &list[hits[0]]
+	}
+	return nil
+}
+
+// outOfRange objects to a torque that the wrench it was pulled with does not
+// read; true: the objection is put first.
+func (d *draft) outOfRange(m move) bool {
+	w := d.st.toolSaid(m.tool)
+	if w == nil || m.torque == nil || m.sure[-2] || !w.High.Given() {
+		return false
+	}
+	own := torqueWrenches([]SheetWrench{*w})
+	if len(own) == 0 || suits(own[0], *m.torque) {
+		return false
+	}
+	text := fmt.Sprintf("The %s reads %s to %s, not %s.", w.Name, strings.Fields(w.Low.String())[0], w.High, m.torque)
+	d.confirm(ReplyObjection, text+" Write it down all the same?", func(d *draft) {
+		d.move(m.with(-2, func(m *move, i int) { m.sure[i], m.objection = true, text }))
+	}, nil)
+	return true
 }
 
 // able tells whether a group can take part in a move.

@@ -22,6 +22,8 @@ func (d *draft) leftOver(items []intent.Fastener) {
 		}
 	}
 	switch {
+	case f == nil && len(short) == 0:
+		d.say(ReplyAnswer, "Nothing should be: by the record all that came off is back.")
 	case len(short) > 0:
 		d.say(ReplyAnswer, "By the record still out: %s.", fewOf(short, 3))
 	case len(other) > 0:

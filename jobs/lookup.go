@@ -40,13 +40,21 @@ func (d *draft) lookUp(in intent.Intent) bool {
 	case intent.AskOut:
 		d.tellOut(v.Name)
 	case intent.AskLeft:
-		d.tellLeft(v.Name)
+		d.tellLeft(v)
 	case intent.LeftOver:
 		d.leftOver(v.Items)
 	case intent.AskDoubts:
 		d.doubts()
 	case intent.AskTimers:
+		if v.Fluid != "" {
+			d.fluidWhen(v.Fluid)
+			return true
+		}
 		d.timers(v.Name)
+	case intent.AskDetail:
+		d.tellDetail(v)
+	case intent.AskNotes:
+		d.tellNotes()
 	case intent.AskWhy:
 		d.why(v.Name)
 	case intent.AskLast:
@@ -270,6 +278,10 @@ func (d *draft) tellPlace(name string) {
 
 // tellRenew says whether a part or a group's fastenings may be used again.
 func (d *draft) tellRenew(name string) {
+	if name == "" {
+		d.tellRenewAll()
+		return
+	}
 	_, p := d.st.part(d.findPart(name))
 	if p != nil && (normal(p.Name) == normal(bare(name)) || len(d.st.lookGroups(name, nil, nil)) == 0) {
 		text, source := again(p.Renew)
@@ -277,6 +289,26 @@ func (d *draft) tellRenew(name string) {
 		return
 	}
 	d.tellGroups(name, func(g *group) (text, source string) { return again(g.Renew) })
+}
+
+// tellRenewAll names what is new every time, parts before bolts.
+func (d *draft) tellRenewAll() {
+	var list []string
+	for _, p := range d.st.Parts {
+		if p.mustBeNew() {
+			list = append(list, p.Name)
+		}
+	}
+	for _, g := range d.st.Groups {
+		if g.Renew == "always" {
+			list = append(list, g.Name)
+		}
+	}
+	if len(list) == 0 {
+		d.say(ReplyAnswer, "Nothing on record has to be new; your manual decides.")
+		return
+	}
+	d.say(ReplyAnswer, "New: %s.", fewOf(list, 9))
 }
 
 // again says a renew rule as the answer to whether something is used again, and
@@ -489,7 +521,16 @@ func (s *State) outList() []string {
 }
 
 // tellLeft says what is still to be done: of a run, of a place, or of the job.
-func (d *draft) tellLeft(name string) {
+func (d *draft) tellLeft(v intent.AskLeft) {
+	name := v.Name
+	switch {
+	case v.Of == "torque":
+		d.tellUntorqued()
+		return
+	case v.Of == "back" && name != "":
+		d.tellBack(name)
+		return
+	}
 	if r := d.st.Run; r != nil && !r.Paused && name == "" {
 		left := len(r.bolts(r.Pass)) - len(r.Done)
 		d.say(ReplyAnswer, "%s to go in this pass", capital(spell(left)))
@@ -519,6 +560,98 @@ func (d *draft) tellLeft(name string) {
 		return
 	}
 	d.say(ReplyAnswer, "%s.", capital(bounded(parts, ";", maxWords-4)))
+}
+
+// tellBack says of groups that came off how many are back.
+func (d *draft) tellBack(name string) {
+	list := d.st.lookGroups(name, nil, nil)
+	if len(list) == 0 {
+		d.unknown(name)
+		return
+	}
+	var parts, on []string
+	for _, g := range list {
+		switch n := g.holes(); {
+		case n > 0 && g.Count > 0:
+			parts = append(parts, fmt.Sprintf("%s of %s %s back, %s out", onlyNone(g.Count-n), spell(g.Count), g.Name, spell(n)))
+		case n > 0:
+			parts = append(parts, fmt.Sprintf("%s %s out", spell(n), g.Name))
+		case g.Removed == 0:
+			on = append(on, g.Name)
+		}
+	}
+	switch {
+	case len(parts) > 0:
+		d.say(ReplyAnswer, "No: %s.", bounded(parts, ";", maxWords-4))
+	case len(on) == len(list):
+		d.say(ReplyAnswer, "None of the %s came off by the record.", orList(on[:min(len(on), 3)]))
+	case len(list) == 1 && list[0].Count > 1:
+		d.say(ReplyAnswer, "Yes, all %s %s are back.", spell(list[0].Count), list[0].Name)
+	default:
+		d.say(ReplyAnswer, "Yes, all that came off there is back.")
+	}
+}
+
+// tellUntorqued names what is in and not torqued.
+func (d *draft) tellUntorqued() {
+	var list, out []string
+	for _, g := range d.st.Groups {
+		if n := g.Back + g.Snug + g.Loose; n > 0 && g.figure() != "" {
+			list = append(list, spell(n)+" "+g.Name)
+		}
+		if n := g.holes(); n > 0 {
+			out = append(out, spell(n)+" "+g.Name)
+		}
+	}
+	if len(list) == 0 {
+		d.say(ReplyAnswer, "All that went back is tight.")
+	} else {
+		d.say(ReplyAnswer, "Not torqued: %s.", fewOf(list, 4))
+	}
+	if len(out) > 0 {
+		d.room("Still out: %s.", fewOf(out, 3))
+	}
+}
+
+// tellDetail says what is on record of one thing of a group.
+func (d *draft) tellDetail(v intent.AskDetail) {
+	d.tellGroups(v.Name, func(g *group) (text, source string) {
+		source = "your manual decides"
+		if g.FromSheet {
+			source = "from your sheet"
+		}
+		switch v.What {
+		case "locker":
+			if g.Locker == "" {
+				return "no locker on record", "your manual decides"
+			}
+			return g.Locker, source
+		case "oiled":
+			if !g.Oiled {
+				return "nothing about oil on record", "your manual decides"
+			}
+			return "oiled", source
+		}
+		o, err := g.patternOrder()
+		if err != nil {
+			return "no order on record", "your manual decides"
+		}
+		text = map[string]string{"centre-out": "from the centre out", "round": "one after the other", "spiral": "in a spiral", "cross": "crosswise"}[g.Order]
+		switch {
+		case len(g.Sequence) > 0:
+			text = "in the printed order"
+		case text == "":
+			text, source = "crosswise is usual", "your manual decides"
+		}
+		if len(o.Sequence) <= 8 {
+			var n []string
+			for _, k := range o.Sequence {
+				n = append(n, fmt.Sprint(k))
+			}
+			text += ": " + strings.Join(n, ", ")
+		}
+		return text, source
+	})
 }
 
 // leftOf says what is still to be done to a group in the phase in hand, "" nothing.

@@ -1,6 +1,8 @@
 package jobs
 
 import (
+	"regexp"
+	"slices"
 	"strings"
 
 	"putback/intent"
@@ -14,6 +16,22 @@ func (d *draft) note(text string) {
 	}
 	d.add(KindNote, named{Text: text})
 	d.say(ReplyReadBack, "Noted: %s.", short(strings.TrimSuffix(text, ".")))
+}
+
+// tellNotes reads the notes back, the newest first.
+func (d *draft) tellNotes() {
+	var list []string
+	for _, n := range d.st.Notes {
+		if n.Kind == KindNote {
+			list = append(list, strings.TrimSuffix(n.Text, "."))
+		}
+	}
+	if len(list) == 0 {
+		d.say(ReplyAnswer, "No note is written down.")
+		return
+	}
+	slices.Reverse(list)
+	d.say(ReplyAnswer, "%s: %s.", capital(countOf(len(list), "note", "notes")), bounded(list, ";", maxWords-6))
 }
 
 func (d *draft) mark(label string) {
@@ -139,6 +157,9 @@ func bounded(list []string, sep string, limit int) string {
 	return strings.Join(out, sep+" ")
 }
 
+// underOf turns "gasket under the lid" into "lid gasket".
+var underOf = regexp.MustCompile(`^(?:the )?(\S+) (?:under|in|on|behind|of|round) the (\S.*)$`)
+
 // suspectName gives the suspect meant: by name, else the one last named.
 func (d *draft) suspectName(name string) string {
 	if name == "" {
@@ -147,6 +168,7 @@ func (d *draft) suspectName(name string) string {
 		}
 		return ""
 	}
+	name = underOf.ReplaceAllString(name, "$2 $1")
 	hits := find(name, len(d.st.Suspects), func(i int) []string { return []string{d.st.Suspects[i].Name} })
 	if len(hits) > 0 {
 		return d.st.Suspects[hits[0]].Name
@@ -199,6 +221,10 @@ func (d *draft) evidenceFor(v intent.Evidence) {
 			word = "For"
 		}
 		d.say(ReplyQuestion, "%s what suspect?", word)
+		return
+	}
+	if strings.TrimSpace(v.Text) == "" {
+		d.say(ReplyAnswer, "What does? Say it with its reason.")
 		return
 	}
 	d.add(KindEvidence, evidence{Suspect: name, For: v.For, Text: v.Text})

@@ -42,6 +42,13 @@ func (d *draft) partAside(v intent.PartAside) {
 func (d *draft) setAside(name string, v intent.PartAside) {
 	v.Where = bare(v.Where)
 	d.add(KindPartAside, partCount{Part: name, Where: v.Where})
+	d.fix = func(d *draft, c intent.Choice) bool {
+		if c.Text == "" || !d.st.isPlace(c.Text) {
+			return false
+		}
+		d.setAside(name, intent.PartAside{Name: name, Where: c.Text})
+		return true
+	}
 	if v.Where == "" {
 		d.say(ReplyReadBack, "%s set aside.", capital(name))
 		return
@@ -61,6 +68,9 @@ func (d *draft) atHand(name string, v intent.PartHave) {
 		if _, p := d.st.part(name); p != nil {
 			n = max(p.Need, 1)
 		}
+	}
+	if _, p := d.st.part(name); p != nil && v.More {
+		n += p.Have
 	}
 	d.add(KindPartHave, partCount{Part: name, N: n})
 	d.say(ReplyReadBack, "%s: %s at hand.", capital(name), d.count(n))
@@ -139,6 +149,10 @@ func (d *draft) amount(q *measure.Quantity) {
 func (d *draft) filled(v intent.Filled, sure bool) {
 	name := d.fluidName(v.Fluid)
 	_, f := d.st.fluid(name)
+	if item := d.st.markOf(name); v.ToMark && item != "" {
+		d.checkDone(item)
+		return
+	}
 	if !sure {
 		text := d.st.wetWait(d.now)
 		if text == "" && f != nil && v.Amount != nil && f.Fill.Given() {

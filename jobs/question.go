@@ -46,7 +46,7 @@ func (b *Bench) answer(d *draft, in intent.Intent) bool {
 	if q == nil {
 		return false
 	}
-	if _, ok := in.(intent.Done); ok && q.done || q.echo != "" && strings.HasSuffix(normal(d.heard.Text), q.echo) {
+	if v, ok := in.(intent.Done); ok && q.done && v.Step == "" || q.echo != "" && strings.HasSuffix(normal(d.heard.Text), q.echo) {
 		in = intent.Yes{}
 	}
 	switch v := in.(type) {

@@ -153,7 +153,14 @@ func (d *draft) startSealant(x *SheetSealant, groups []string) {
 
 // sealed records a sealant or locker said to be on.
 func (d *draft) sealed(v intent.Sealed) {
+	if v.Sealant == "" {
+		v.Sealant = d.st.beadIn()
+	}
 	x := d.st.sealant(v.Sealant)
+	if x == nil && v.Sealant == "" {
+		d.say(ReplyAnswer, "Of which sealant? Say its name.")
+		return
+	}
 	if x == nil {
 		d.add(KindNote, named{Text: v.Sealant + " on " + v.Where})
 		d.say(ReplyReadBack, "%s noted. I have no times for it; give me a timer from its label.", capital(v.Sealant))
@@ -161,8 +168,15 @@ func (d *draft) sealed(v intent.Sealed) {
 	}
 	var groups []string
 	if v.Where != "" {
+		var locked []string
 		for _, g := range d.st.lookGroups(v.Where, nil, nil) {
 			groups = append(groups, g.Name)
+			if l := d.st.sealant(g.Locker); g.Locker != "" && l != nil && l.Name == x.Name {
+				locked = append(locked, g.Name)
+			}
+		}
+		if len(locked) > 0 { // of several of that name, those that want it
+			groups = locked
 		}
 	}
 	d.startSealant(x, groups)
@@ -172,6 +186,32 @@ func (d *draft) sealed(v intent.Sealed) {
 	}
 	d.startWaits(x)
 	d.say(ReplyReadBack, "%s on.", capital(x.Name))
+}
+
+// beadIn is the sealant that is meant by "the bead": that of the step in hand, of
+// the only steps that want one, or the only one there is; "" none.
+func (s *State) beadIn() string {
+	if st := s.open(); st != nil && st.Sealant != "" {
+		return st.Sealant
+	}
+	var names []string
+	add := func(name string) {
+		if x := s.sealant(name); x != nil && x.CloseWithin > 0 && !slices.Contains(names, x.Name) {
+			names = append(names, x.Name)
+		}
+	}
+	for _, st := range s.Steps {
+		add(st.Sealant)
+	}
+	if len(names) == 0 && s.Sheet != nil {
+		for _, x := range s.Sheet.Sealants {
+			add(x.Name)
+		}
+	}
+	if len(names) == 1 {
+		return names[0]
+	}
+	return ""
 }
 
 // closed ends the closing times whose fasteners are now all tight, and starts the long waits.
@@ -235,6 +275,36 @@ func (s *State) wetWait(now time.Time) string {
 		return capital(t.Sealant) + " wants " + lasts(t.due().Sub(now)) + " more before oil or coolant."
 	}
 	return ""
+}
+
+// fluidWhen says when a fluid may go in: after the sealant, if one was put on.
+func (d *draft) fluidWhen(fluid string) {
+	if wait := d.st.wetWait(d.now); wait != "" {
+		d.tell(ReplyAnswer, wait)
+		return
+	}
+	for _, t := range d.st.Timers {
+		if !t.Limit || t.Ended || t.Sealant == "" {
+			continue
+		}
+		if x := d.st.sealant(t.Sealant); x != nil && x.OilAfter > 0 {
+			d.say(ReplyAnswer, "%s after the %s is closed up, by %s.", capital(lasts(x.OilAfter)), x.Name, x.Source)
+			if d.now.Before(t.due()) {
+				d.more("%s left to close it.", capital(lasts(t.due().Sub(d.now))))
+			}
+			return
+		}
+	}
+	name := d.fluidName(fluid)
+	for _, st := range d.st.Steps {
+		if st.Phase == "refit" && st.State != "done" && slices.Contains(st.Fluids, name) {
+			if w := d.st.waits(st); len(w) > 0 {
+				d.say(ReplyAnswer, "%s waits for %s.", capital(st.Name), andList(w))
+				return
+			}
+		}
+	}
+	d.say(ReplyAnswer, "Nothing on record keeps %s out.", the(name))
 }
 
 // timer starts a timer somebody asked for.

@@ -381,6 +381,10 @@ type ending struct {
 // doneSaid reports done what the words name: a step by its state, "the sea
 // cock's shut"; else what is in hand.
 func (d *draft) doneSaid(v intent.Done) {
+	if v.Torque != nil || v.Count > 1 {
+		d.boltsDone(v)
+		return
+	}
 	if _, st := d.st.step(v.Step); st != nil && v.Step != "" {
 		d.doneStep(st)
 		return
@@ -414,6 +418,10 @@ func (d *draft) doneSaid(v intent.Done) {
 // step in hand before others, one not done before one that is. It is false
 // when none asks for it.
 func (d *draft) deedDone(key string) bool {
+	if item := d.st.checkOf(key); item != "" && (d.st.Phase == "start" || !d.st.asked(key)) {
+		d.checkDone(item)
+		return true
+	}
 	var fit []*step
 	var of []intent.Deed
 	best := 0
@@ -943,7 +951,30 @@ func (d *draft) insert(v intent.InsertStep) {
 		}
 	}
 	if v.After != "" {
-		d.findStep(v.After, d.st.stepPhase(), func(d *draft, st *step) { insert(d, st.Name, st.Phase) })
+		d.findStep(d.st.stepSaid(v.After), d.st.stepPhase(), func(d *draft, st *step) { insert(d, st.Name, st.Phase) })
+		return
+	}
+	if v.Before != "" {
+		d.findStep(d.st.stepSaid(v.Before), d.st.stepPhase(), func(d *draft, st *step) {
+			before := st.Name
+			list, err := d.st.order(st.Phase)
+			if err != nil {
+				d.err = err
+				return
+			}
+			after, fresh := "", d.st.freeStep(name)
+			for _, i := range list {
+				if d.st.Steps[i].Name == before {
+					break
+				}
+				after = d.st.Steps[i].Name
+			}
+			insert(d, after, st.Phase)
+			if st.Phase == "refit" {
+				d.add(KindConstrain, stepAfter{Step: before, After: fresh})
+			}
+			d.say(ReplyReadBack, "New step before %s: %s.", before, text)
+		})
 		return
 	}
 	after := ""
@@ -959,6 +990,37 @@ func (d *draft) insert(v intent.InsertStep) {
 		}
 	}
 	insert(d, after, d.st.stepPhase())
+}
+
+// stepSaid is the name of the step that what is being done belongs to, "opening
+// the sea cock"; other words stay as they are.
+func (s *State) stepSaid(said string) string {
+	do := intent.Doing(said)
+	for _, who := range []string{"you ", "I ", "we "} {
+		if rest, ok := strings.CutPrefix(said, who); ok {
+			do = rest
+		}
+	}
+	if do == "" {
+		return said
+	}
+	found := ""
+	for _, deed := range intent.Deeds("", do) {
+		for _, st := range s.Steps {
+			for _, of := range intent.Deeds(st.Name, st.Do) {
+				if of.Key == deed.Key && found != st.Name {
+					if found != "" {
+						return do
+					}
+					found = st.Name
+				}
+			}
+		}
+	}
+	if found == "" {
+		return do
+	}
+	return found
 }
 
 func (d *draft) constrain(v intent.Constrain) {
@@ -1010,7 +1072,45 @@ func (d *draft) why(name string) {
 		d.say(ReplyAnswer, "No step waits for another.")
 		return
 	}
-	d.findStep(name, d.st.stepPhase(), tell)
+	d.findStep(d.st.stepOf(name), "", tell)
+}
+
+// stepOf is the step of a name that ends in what it does, "exchanger on"; where
+// none is called so, the one of that direction that is about the thing.
+func (s *State) stepOf(name string) string {
+	thing, way, ok := cutLast(normal(bare(name)))
+	phase := map[string]string{"on": "refit", "in": "refit", "off": "strip", "out": "strip"}[way]
+	if !ok || phase == "" {
+		return name
+	}
+	found := ""
+	for _, exact := range []bool{true, false} {
+		for _, st := range s.Steps {
+			head, last, _ := cutLast(normal(st.Name))
+			about := func(n string) bool { return normal(n) == thing }
+			switch {
+			case st.Phase != phase:
+			case exact && last == way && hasWords(thing, head), !exact && (hasWords(thing, head) || slices.ContainsFunc(st.Parts, about) || slices.ContainsFunc(st.Fasteners, about)):
+				if found != "" && found != st.Name {
+					return thing
+				}
+				found = st.Name
+			}
+		}
+		if found != "" {
+			return found
+		}
+	}
+	return thing
+}
+
+// cutLast parts the last word from a text.
+func cutLast(text string) (before, last string, ok bool) {
+	i := strings.LastIndex(text, " ")
+	if i < 0 {
+		return "", text, false
+	}
+	return text[:i], text[i+1:], true
 }
 
 // stage moves to another part of the job.

@@ -3,9 +3,41 @@ package jobs
 import (
 	"errors"
 	"slices"
+	"time"
+
+	"putback/intent"
 )
 
 var errNothingToStrike = errors.New("nothing to strike")
+
+// mostStrikes is how many changes one sentence takes back at most: nobody
+// remembers more.
+const mostStrikes = 5
+
+// strikes takes the last n changes back, each as an entry of its own.
+func (b *Bench) strikes(now time.Time, n int, h Heard) (Outcome, error) {
+	if n > mostStrikes {
+		d := b.draft(now, h)
+		d.say(ReplyAnswer, "No more than %s at once. Nothing is struck.", spell(mostStrikes))
+		return Outcome{Reply: d.finish()}, nil
+	}
+	var all Outcome
+	var said []Reply
+	for range n {
+		out, err := b.do(now, intent.Strike{}, h)
+		if err != nil {
+			return all, err
+		}
+		said = append(said, out.Reply)
+		all.Events = append(all.Events, out.Events...)
+		if len(out.Events) == 0 {
+			break
+		}
+	}
+	all.Reply = joined(said)
+	b.last = all.Reply
+	return all, nil
+}
 
 // lastChange finds the last turn that changed the job and still stands.
 func (b *Bench) lastChange() (int64, []Event, error) {

@@ -392,6 +392,45 @@ func passName(i int) string {
 	return fmt.Sprintf("pass %d", i+1)
 }
 
+// boltsDone counts several bolts of a run, or one with the figure it was pulled to;
+// another figure than the pass's counts nothing.
+func (d *draft) boltsDone(v intent.Done) {
+	r := d.st.Run
+	if r == nil || r.Paused {
+		d.say(ReplyAnswer, "No tightening run is on.")
+		return
+	}
+	if v.Torque != nil {
+		p := r.Passes[r.Pass]
+		said := *v.Torque
+		if said.Unit == (measure.Unit{}) {
+			said.Unit = p.Torque.Unit
+		}
+		d.numbers = append(d.numbers, said.Amount, p.Torque.Amount)
+		switch {
+		case !p.Torque.Given():
+			d.say(ReplyAnswer, "It is %s now, no torque. Not counted.", r.passWords())
+		case math.Abs(said.SI()-p.Torque.SI()) > 0.005*p.Torque.SI():
+			d.confirm(ReplyObjection, fmt.Sprintf("This pass is %s. Was it that?", p.Torque),
+				func(d *draft) { d.boltDone(false) },
+				func(d *draft) { d.say(ReplyAnswer, "Not counted.") })
+		default:
+			d.boltDone(false)
+		}
+		return
+	}
+	if left := len(r.bolts(r.Pass)) - len(r.Done); v.Count > left {
+		d.say(ReplyAnswer, "Only %s left in this pass. Not counted.", spell(left))
+		return
+	}
+	for range v.Count {
+		d.boltDone(false)
+		if d.err != nil {
+			return
+		}
+	}
+}
+
 // boltDone counts the current bolt, or what is left of the pass.
 func (d *draft) boltDone(pass bool) {
 	r := d.st.Run

@@ -214,6 +214,9 @@ func (b *Bench) Vocabulary() intent.Vocabulary {
 		add(&v.Steps, st.Name)
 		v.Deeds = append(v.Deeds, intent.Deeds(st.Name, st.Do)...)
 	}
+	for _, c := range s.checks() {
+		v.Deeds = append(v.Deeds, intent.CheckDeeds(c)...)
+	}
 	for _, f := range s.Fluids {
 		add(&v.Fluids, f.Name)
 	}

@@ -551,7 +551,7 @@ var decoders = map[string]func(*decoder) (Intent, error){
 	"convert": func(d *decoder) (Intent, error) {
 		to, err := measure.ParseUnit(d.get("to"))
 		var ask *measure.AskError
-		if errors.As(err, &ask) {
+		if errors.As(err, &ask) && d.has("from") {
 			to, err = d.unitLike(ask)
 		}
 		if err != nil {

@@ -142,6 +142,9 @@ func Guess(a *Automaton, text string) *Unclear {
 	if weighty, _ := a.Weighty(near); weighty || len(readings) == 0 {
 		return nil
 	}
+	if asksFor(text) && !readings[0].Asks() {
+		return nil // a question is never offered as a change
+	}
 	in, err := FromReading(readings[0])
 	if _, unclear := in.(Unclear); err != nil || unclear {
 		return nil
@@ -151,6 +154,30 @@ func Guess(a *Automaton, text string) *Unclear {
 	}
 	return &Unclear{Heard: text, Question: "Did you mean: " + near + "?", Then: []Intent{in}, Nearest: true}
 }
+
+// asksFor: do the words ask for something? A verb that can stand at the beginning
+// of a report as well, "did up the nuts", must have somebody behind it.
+func asksFor(text string) bool {
+	if strings.HasSuffix(strings.TrimSpace(text), "?") {
+		return true
+	}
+	words := strings.Fields(strings.ToLower(strings.NewReplacer(",", " ", ";", " ").Replace(text)))
+	for len(words) > 0 && (leadIns[words[0]] || hesitations[words[0]]) {
+		words = words[1:]
+	}
+	if len(words) < 2 {
+		return false
+	}
+	first, _, _ := strings.Cut(words[0], "'")
+	return askWords[first] || askVerbs[first] && askedOf[words[1]]
+}
+
+var (
+	leadIns  = setOf("so and okay ok well right now then hey but oh sorry wait")
+	askWords = setOf("when what which why how where who whose whereabouts")
+	askVerbs = setOf("do does did is are was were can could should shall would will have has am must may")
+	askedOf  = setOf("i you we it he she they there the that this these those my any all anything everything both some a an")
+)
 
 // withoutCall is what follows the call word in a text of reading r.
 func (a *Automaton) withoutCall(text string, r Reading) string {

@@ -36,3 +36,16 @@ func TestAGuessIsAskedAboutWithoutTheCallWord(t *testing.T) {
 	require.Nil(t, Guess(a, "well, lovely, torqued the pump bolts to ten newton metres"), "no torque is guessed at")
 	require.Nil(t, Guess(a, "toolbox, the weather is lovely over there"))
 }
+
+// A question is offered as another question or not at all.
+func TestAQuestionIsNeverGuessedToBeAChange(t *testing.T) {
+	for _, said := range []string{"when can the lid go back on", "so do the pump bolts get oiled", "is the lid off", "what did I put in cup two?", "how do I undo it"} {
+		require.True(t, asksFor(said), said)
+	}
+	for _, said := range []string{"did up the pump bolts", "have taken four off", "four tens off the front cover", "do up the sump bolts"} {
+		require.False(t, asksFor(said), said)
+	}
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	require.Nil(t, Guess(a, "when can the lid go back on"))
+}

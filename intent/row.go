@@ -163,7 +163,7 @@ func fitsRow(in Intent) bool {
 func changes(in Intent) bool {
 	switch v := in.(type) {
 	case Removed, Loosened, Refitted, Torqued, Discarded, Condition, Stowed, PartAside, PartHave, PartFitted, PartNeeded,
-		Drained, Filled, Sealed, Measure, Suspect, Evidence, RuleOut, Culprit, Settle:
+		Drained, Filled, Sealed, Timer, Measure, Suspect, Evidence, RuleOut, Culprit, Settle:
 		return true
 	case Done:
 		return v.Step != ""

@@ -262,6 +262,12 @@ func (b *Bench) turn(now time.Time, in intent.Intent, h Heard) *draft {
 			return b.amended(try, *q.corrects)
 		}
 	}
+	if v, ok := in.(intent.RuleOut); ok && v.Reason != "" && len(b.state.Suspects) == 0 {
+		// "Not the pump, the sump": nothing is suspected, so it is no fault.
+		if d, ok := b.correct(now, intent.Choice{Text: bare(v.Reason)}, h); ok {
+			return d
+		}
+	}
 	if v, ok := in.(intent.Choice); ok {
 		if d, ok := b.correct(now, v, h); ok {
 			return d

@@ -76,7 +76,7 @@ func (b *Bench) past(now time.Time, h Heard, c correction) *draft {
 // bare answer.
 func corrects(text string) bool {
 	said := " " + normal(text) + " "
-	for _, w := range []string{" make that ", " make it ", " i meant ", " i mean ", " i said ", " meant ", " only ", " no wait ", " just loose ", " not off ", " should be "} {
+	for _, w := range []string{" make that ", " make it ", " i meant ", " i mean ", " i said ", " meant ", " only ", " no wait ", " just loose ", " not off "} {
 		if strings.Contains(said, w) {
 			return true
 		}

@@ -25,6 +25,9 @@ func (b *Bench) row(d *draft, of []intent.Intent) {
 		if i > 0 && d.ask == nil && strings.HasSuffix(d.reply.Text, doneAlready) {
 			continue // another clause of the step that was just told
 		}
+		if i > 0 && d.ask == nil && d.reply.Text == said[len(said)-1].Text {
+			continue // "did that one, next": the next was said with it
+		}
 		said = append(said, d.reply)
 		if d.ask != nil {
 			if i+1 < len(of) {

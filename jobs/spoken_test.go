@@ -58,6 +58,8 @@ func TestAStepGoesInBeforeAnother(t *testing.T) {
 	s.expect(intent.InsertStep{Text: "clean the sea strainer", Before: "opening the sea cock"}, "New step before sea cock open: clean the sea strainer.")
 	s.expect(intent.AskWhy{Name: "sea cock open"}, "Sea cock open waits for hoses on, lid on and clean the sea strainer.")
 	s.expect(intent.InsertStep{Text: "check the hoses", Before: "you drain the coolant"}, "New step before drain coolant: check the hoses.")
+	s.expect(intent.InsertStep{Text: "tie the hoses back", After: "you take the hoses off"}, "New step after hoses off: tie the hoses back.")
+	s.expect(intent.InsertStep{Text: "check the oil seal", Before: "the impeller goes in"}, "New step before impeller in: check the oil seal.")
 }
 
 // The checks before the first start are ticked when they are told as done, and
@@ -144,4 +146,14 @@ func TestWhatWasSaidLastIsConverted(t *testing.T) {
 	s.expect(to, "I said no figure of that kind last. Say it with its number.")
 	s.do(intent.AskTorque{Name: "exchanger bracket bolts"})
 	s.expect(to, "45 N·m is 33.2 lbf·ft.") // 45 / 1.3558179 (NIST SP 811, appendix B.8) = 33.19
+}
+
+// "Not the pump, the sump" rules nothing out where nothing is suspected.
+func TestWhereNothingIsSuspectedAnotherGroupIsMeant(t *testing.T) {
+	s := newSession(t, DemoSheet())
+	not := intent.RuleOut{Name: "pump", Reason: "the sump"}
+	s.do(offAll("pump bolts"))
+	s.expect(not, "Four sump front bolts off. That's all of them.")
+	s.do(intent.Suspect{Name: "pump"})
+	s.expect(not, "Pump ruled out: the sump.")
 }

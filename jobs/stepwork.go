@@ -1002,7 +1002,21 @@ func (s *State) stepSaid(said string) string {
 		}
 	}
 	if do == "" {
-		return said
+		do = said
+	}
+	// "The impeller goes in", "take the hoses off".
+	if thing, way, ok := cutLast(normal(do)); ok && slices.Contains([]string{"in", "on", "off", "out"}, way) {
+		list := strings.Fields(thing)
+		for len(list) > 1 && slices.Contains([]string{"back", "goes", "go", "is", "are", "comes", "come", "gets"}, list[len(list)-1]) {
+			list = list[:len(list)-1]
+		}
+		for len(list) > 1 && slices.Contains([]string{"take", "put", "get", "fit", "pull", "press", "lift", "the"}, list[0]) {
+			list = list[1:]
+		}
+		do = strings.Join(append(list, way), " ")
+		if step := s.stepOf(do); step != strings.Join(list, " ") {
+			return step
+		}
 	}
 	found := ""
 	for _, deed := range intent.Deeds("", do) {

@@ -65,3 +65,27 @@ func TestTheNamesOfOneJobAreNotThoseOfAnother(t *testing.T) {
 	require.NotEmpty(t, one.Parse("workmate, next"))
 	require.Empty(t, two.Parse("workmate, next"))
 }
+
+func TestTheCalledPartOfALanguageNeedsItsCallWord(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	accepts := func(start int32, text string) bool {
+		for _, b := range []byte(text) {
+			if start = a.Step(start, b); start < 0 {
+				return false
+			}
+		}
+		return a.Accepts(start)
+	}
+	for _, text := range []string{"toolbox, what's next", "hey toolbox, took four tens off the front cover", "Tool box what's left", "toolbox"} {
+		require.True(t, accepts(a.Start(), text), text)
+		require.True(t, accepts(a.Called().Start(), text), text)
+	}
+	require.True(t, accepts(a.Start(), "what's next"))
+	require.False(t, accepts(a.Called().Start(), "what's next"))
+	g, err := ParseGrammar("x.jsgf", []byte("#JSGF V1.0; grammar x; public <a> = one;"), nil)
+	require.NoError(t, err)
+	plain, err := g.Compile()
+	require.NoError(t, err)
+	require.Nil(t, plain.Called(), "a grammar without a call word has no such part")
+}

@@ -314,6 +314,7 @@ func build(public []*Rule, callWord, opener, closer *Rule) (*network, error) {
 		b.link(called, sentence, b.sym(symbol{kind: symAddressed}), 0)
 		b.net.called = b.node()
 		b.call(b.net.called, called, callWord)
+		b.call(b.net.called, end, callWord) // it may stand alone
 	}
 	// What means nothing may come before and after, and makes it a little less
 	// likely that this is what was said.

@@ -3,7 +3,9 @@ package live
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
+	"time"
 
 	"putback/audio"
 	"putback/intent"
@@ -102,11 +104,35 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	if result.Confidence < speech.ActConfidence && !h.Called {
 		return h, nil
 	}
+	if !h.Called && h.Accepted && slices.Contains(freely, h.Reading.Rule) {
+		// One word tells free speech from any other, and was not called for.
+		again, err := e.Recogniser.Hear(ctx, slices.Concat(audio.Silence(hearLater), sound), grammar)
+		if err != nil {
+			return h, fmt.Errorf("recognise speech: %w", err)
+		}
+		best, ok := again.Best()
+		if !ok || again.Verdict != speech.Act || !sameRule(grammar, best.Text, h.Reading.Rule) {
+			h.Accepted, h.Unsure = false, true
+			return h, nil
+		}
+	}
 	if result.Confirm {
 		h.Intent = intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}}
 		h.Accepted, h.Unsure = true, false
 	}
 	return h, e.either(&h, result.Doubt, grammar)
+}
+
+// freely are the rules of free speech. "No, the other side" was read as "note the
+// other side" at 0.9 once, and six times of six as "no" a little later or earlier
+// in the model's window, by which hearLater puts a second hearing off.
+var freely = []string{"note", "flag", "tip", "mark", "evidence", "excuse", "insertStep"}
+
+const hearLater = 200 * time.Millisecond
+
+func sameRule(grammar *intent.Automaton, text, rule string) bool {
+	readings := grammar.Parse(text)
+	return len(readings) > 0 && readings[0].Rule == rule
 }
 
 // listenForCall hears once more what may begin with a mumbled call word: held to

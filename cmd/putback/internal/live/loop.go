@@ -495,6 +495,8 @@ func (l *loop) patience(t *turn) time.Duration {
 		// The call word, picked out of the program's own voice: what lay around
 		// it was not theirs, and the command follows by itself.
 		return l.o.Linger
+	case h.Complete && is[intent.Choice](h.Intent) && !l.question && !corrects(h.Text):
+		return l.o.Expect // nothing was asked: "forty newton metres … in foot-pounds"
 	case h.Complete && h.Accepted && is[intent.Call](h.Intent):
 		return max(l.o.Linger, callPause)
 	case h.Complete && h.Accepted && !h.Open:

@@ -1,0 +1,122 @@
+package live
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"putback/audio"
+	"putback/intent"
+	"putback/speech"
+)
+
+// deafTo takes any sound for speech but one word, as the detector may over music.
+type deafTo struct{ word int }
+
+func (v deafTo) Speech(f audio.Samples) (float64, error) {
+	if len(f) > 0 && f[0] == wordLevel(v.word) {
+		return 0, nil
+	}
+	return levelVAD{}.Speech(f)
+}
+func (deafTo) Reset()       {}
+func (deafTo) Name() string { return "deaf" }
+
+func TestACallWordThatTheDetectorMissedIsLookedForBeforeACommand(t *testing.T) {
+	deaf := func(word string) func(*Options, *session) {
+		return func(o *Options, _ *session) { o.VAD = deafTo{indexOf(word)} }
+	}
+	s := run(t, "~3000 toolbox ~416 next ~2000", deaf("toolbox"))
+	require.Equal(t, []string{"Next"}, s.bench.done)
+	s = run(t, "~3000 toolbox ~416 mumble ~2000", deaf("toolbox"))
+	require.Empty(t, s.bench.done, "no command behind it")
+	require.NotContains(t, s.ear.heard, "toolbox mumble", "talk is not heard twice")
+	s = run(t, "~3000 hum ~416 next ~2000", deaf("hum"))
+	require.Empty(t, s.bench.done, "another word before it")
+	s = run(t, "~3000 toolbox ~1600 next ~2000", deaf("toolbox"))
+	require.Empty(t, s.bench.done, "too long before it")
+}
+
+func TestASentenceWithTheCallWordIsAskedAboutWhenNoiseComesBehindIt(t *testing.T) {
+	for name, unsure := range map[string]float64{"sure": 0, "unsure": 0.62} {
+		s := run(t, "~500 toolbox four tens ~192 hum ~2000", func(_ *Options, s *session) { s.ear.unsure = unsure })
+		require.Equal(t, []string{"Unclear"}, s.bench.done, name)
+		require.Contains(t, s.ear.heard, "toolbox four tens hum", name)
+	}
+	s := run(t, "~500 toolbox hum ~192 mumble ~2000", nil)
+	require.Empty(t, s.bench.done, "nothing was understood before either")
+	s = run(t, "~500 toolbox four ~192 tens ~2000", nil)
+	require.Equal(t, []string{"Removed"}, s.bench.done, "the whole is understood")
+}
+
+// twice is a recogniser that hears something else where the call word must come first.
+type twice struct{ first, called speech.Result }
+
+func (r twice) Hear(_ context.Context, _ []float32, lang speech.Language) (speech.Result, error) {
+	if _, ok := lang.(*intent.Called); ok {
+		return r.called, nil
+	}
+	return r.first, nil
+}
+
+func TestAMumbledCallWordIsHeardOnceMoreHeldToIt(t *testing.T) {
+	shop, err := intent.Shop(intent.Vocabulary{CallWord: "toolbox"})
+	require.NoError(t, err)
+	hear := func(free string, first, called speech.Result, hint Hint) Hearing {
+		first.FreeText = free
+		e := &GrammarEar{Recogniser: twice{first, called}, CallWord: "toolbox", Understand: intent.FromReading,
+			Grammar: func() (*intent.Automaton, error) { return shop, nil }}
+		h, err := e.Hear(context.Background(), nil, hint)
+		require.NoError(t, err)
+		return h
+	}
+	lost := speech.Result{Hypotheses: []speech.Hypothesis{{Text: "2"}}, Confidence: 0.01}
+	needed := Hint{CallNeeded: true}
+	h := hear("Tule docs, what's left?", lost, certain("toolbox, what's left"), needed)
+	require.True(t, h.Accepted && h.Called)
+	h = hear("So what's left?", lost, certain("toolbox, what's left"), needed)
+	require.False(t, h.Accepted || h.Unsure || h.Called, "it does not begin like the call word")
+	h = hear("Tule docs, what's left?", lost, certain("toolbox, what's left"), Hint{})
+	require.False(t, h.Called, "no call word is needed")
+	weak := certain("toolbox, what's left")
+	weak.Confidence, weak.Verdict = 0.4, speech.Ask
+	h = hear("Tule docs, what's left?", lost, weak, needed)
+	require.False(t, h.Called, "hardly heard at all")
+	h = hear("Toolbox, what's left?", certain("toolbox, what's left"), weak, needed)
+	require.True(t, h.Accepted, "heard well the first time")
+}
+
+// inTurn is a recogniser that hears one thing after another.
+type inTurn struct{ results *[]speech.Result }
+
+func (r inTurn) Hear(context.Context, []float32, speech.Language) (speech.Result, error) {
+	first := (*r.results)[0]
+	*r.results = (*r.results)[1:]
+	return first, nil
+}
+
+// Found by scripts/soak, in open mode: "No, the other side, next to the toolbox".
+func TestFreeSpeechThatNobodyCalledForIsHeardTwice(t *testing.T) {
+	doubtful := certain("note the other side")
+	doubtful.Verdict, doubtful.Confidence = speech.Ask, 0.55
+	for name, c := range map[string]struct {
+		text  string
+		again []speech.Result
+		want  bool
+	}{
+		"the same":           {"note the other side", []speech.Result{certain("note the other way")}, true},
+		"doubtful then":      {"note the other side", []speech.Result{doubtful}, false},
+		"another sentence":   {"note the other side", []speech.Result{certain("what's left")}, false},
+		"called for":         {"toolbox, note the other side", nil, true},
+		"not of free speech": {"took four tens off", nil, true},
+	} {
+		results := append([]speech.Result{certain(c.text)}, c.again...)
+		e := earThatHears(t, speech.Result{})
+		e.Recogniser = inTurn{&results}
+		h, err := e.Hear(context.Background(), nil, Hint{})
+		require.NoError(t, err, name)
+		require.Equal(t, c.want, h.Accepted, name)
+		require.Empty(t, results, name)
+	}
+}

@@ -415,6 +415,8 @@ type Unclear struct {
 	// Without Choices it is the one intent that was likely meant, which a yes
 	// carries out.
 	Then []Intent
+	// Part: more was said than Then has.
+	Part bool
 	// Nearest: Then is a guess from the words alone, see [Automaton.Nearest], and
 	// Question says it. It is asked whatever it is.
 	Nearest bool

@@ -134,9 +134,13 @@ func (a *Automaton) say(state int32, word string, spaced bool) int32 {
 	return state
 }
 
-// Guess makes a question of the sentence that is [Automaton.Nearest] to text, nil
-// when there is none or it tells a torque: no figure that breaks a bolt is guessed at.
+// Guess makes a question of the sentence that is [Automaton.Nearest] to text, or of
+// the several things it tells, see [InRow]; nil when it is neither or tells a
+// torque: no figure that breaks a bolt is guessed at.
 func Guess(a *Automaton, text string) *Unclear {
+	if row := a.guessRow(text); row != nil {
+		return row
+	}
 	near := a.Nearest(text)
 	readings := a.Parse(near)
 	if weighty, _ := a.Weighty(near); weighty || len(readings) == 0 {
@@ -178,6 +182,33 @@ var (
 	askVerbs = setOf("do does did is are was were can could should shall would will have has am must may")
 	askedOf  = setOf("i you we it he she they there the that this these those my any all anything everything both some a an")
 )
+
+// guessRow makes a question of several things said in one breath, nil when text
+// is not that.
+func (a *Automaton) guessRow(text string) *Unclear {
+	weighty := false
+	row := InRow(text, false, func(piece string) Intent {
+		readings := a.Parse(piece)
+		if len(readings) == 0 {
+			return nil
+		}
+		in, err := FromReading(readings[0])
+		if err != nil {
+			return nil
+		}
+		w, _ := a.Weighty(piece)
+		weighty = weighty || w
+		return in
+	})
+	if row == nil || weighty {
+		return nil
+	}
+	said := slices.Clone(row.Said)
+	if r := a.Parse(said[0]); len(r) > 0 && r[0].Addressed {
+		said[0] = a.withoutCall(said[0], r[0])
+	}
+	return &Unclear{Heard: text, Question: "Did you mean: " + strings.Join(said, ", and ") + "?", Then: []Intent{*row}, Nearest: true}
+}
 
 // withoutCall is what follows the call word in a text of reading r.
 func (a *Automaton) withoutCall(text string, r Reading) string {

@@ -49,3 +49,16 @@ func TestAQuestionIsNeverGuessedToBeAChange(t *testing.T) {
 	require.NoError(t, err)
 	require.Nil(t, Guess(a, "when can the lid go back on"))
 }
+
+func TestAGuessMayBeOfSeveralThings(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	g := Guess(a, "Toolbox, drained the coolant, what's next?")
+	require.NotNil(t, g)
+	require.Equal(t, "Did you mean: drained the coolant, and what's next?", g.Question)
+	row, ok := g.Then[0].(Row)
+	require.True(t, ok)
+	require.Equal(t, []Intent{Drained{Fluid: "coolant"}, Next{}}, row.Of)
+	require.Nil(t, Guess(a, "toolbox, the seal is out and torqued the pump bolts to 22 newton metres"), "no torque is guessed at")
+	require.Nil(t, Guess(a, "toolbox, the seal is out and it is raining"), "no remark is guessed at")
+}

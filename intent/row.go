@@ -108,7 +108,7 @@ func cutAt(words []string, end int) ([]string, bool) {
 }
 
 func trimmed(words []string) string {
-	return strings.TrimRight(strings.Join(words, " "), " ,;.:!-–—")
+	return strings.TrimRight(strings.Join(words, " "), " ,;.:!?-–—")
 }
 
 // told reads one piece; one that speaks of "it" is about what was told before.

@@ -197,8 +197,12 @@ func (d *draft) likely(b *Bench, v intent.Unclear) {
 	b.decide(trial, then)
 	back, _, _ := strings.Cut(trial.reply.Text, ". ")
 	back = strings.TrimSuffix(back, ".")
-	change := trial.err == nil && trial.ask == nil && trial.reply.Kind == ReplyReadBack && len(trial.events) > 0
+	_, several := then.(intent.Row)
+	change := !several && trial.err == nil && trial.ask == nil && trial.reply.Kind == ReplyReadBack && len(trial.events) > 0
 	ask := back + ", right?"
+	if v.Part {
+		ask = "Only this: " + strings.ToLower(ask[:1]) + ask[1:]
+	}
 	switch {
 	case change && words(back) <= longestLikely:
 	case v.Nearest && trial.err == nil:

@@ -120,3 +120,32 @@ func TestFreeSpeechThatNobodyCalledForIsHeardTwice(t *testing.T) {
 		require.Empty(t, results, name)
 	}
 }
+
+func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
+	for free, want := range map[string]struct {
+		accepted bool
+		guess    string
+	}{
+		"Toolbox, drained the coolant.":                                  {true, ""},
+		"Toolbox, drained the coolant, please, Joe.":                     {true, ""},
+		"Toolbox, drained the coolant, but not all":                      {false, ""},
+		"Toolbox, drained the coolant, and the sun shone":                {false, ""},
+		"Toolbox, drained the coolant, what's next?":                     {false, "Did you mean: drained the coolant, and what's next?"},
+		"Tilled box, drained the coolant, what's next?":                  {false, "Did you mean: drained the coolant, and what's next?"},
+		"Toolbox, drained the coolant, and the thermostat bolts are off": {false, "Did you mean: drained the coolant, and the thermostat bolts are off?"},
+	} {
+		r := certain("Toolbox, drained the coolant")
+		r.FreeText, r.FreeConfidence = free, 0.8
+		e := earThatHears(t, r)
+		e.CallWord = "toolbox"
+		h, err := e.Hear(context.Background(), nil, Hint{})
+		require.NoError(t, err)
+		require.Equal(t, want.accepted, h.Accepted, free)
+		require.Equal(t, !want.accepted, h.Unsure, free)
+		if want.guess == "" {
+			require.Nil(t, h.Guess, free)
+			continue
+		}
+		require.Equal(t, want.guess, h.Guess.Question)
+	}
+}

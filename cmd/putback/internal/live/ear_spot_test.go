@@ -71,7 +71,7 @@ func TestWhatIsNotUnderstoodIsGuessedAtFromTheFreeReading(t *testing.T) {
 				Verdict: verdict, Hypotheses: []speech.Hypothesis{{Text: "Toolbox, how many are left"}},
 				FreeText: "Toolbox, how many nuts are off?", FreeConfidence: free,
 			}},
-			Grammar: func() (*intent.Automaton, error) { return shop, nil }, Understand: intent.FromReading,
+			CallWord: "toolbox", Grammar: func() (*intent.Automaton, error) { return shop, nil }, Understand: intent.FromReading,
 		}
 		h, err := e.Hear(context.Background(), audio.Silence(0), Hint{})
 		require.NoError(t, err)

@@ -127,6 +127,8 @@ func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
 		guess    string
 	}{
 		"Toolbox, drained the coolant.":                                  {true, ""},
+		"Toolbox, drained the coolant, drained the coolant":              {true, ""},
+		"Toolbox, drained the coolant, toolbox, drained the coolant":     {true, ""},
 		"Toolbox, drained the coolant, please, Joe.":                     {true, ""},
 		"Toolbox, drained the coolant, but not all":                      {false, ""},
 		"Toolbox, drained the coolant, and the sun shone":                {false, ""},

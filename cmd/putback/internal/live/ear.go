@@ -145,7 +145,11 @@ func goesOn(result speech.Result, grammar *intent.Automaton) string {
 	end := said[max(0, len(said)-2):]
 	for i := range len(all) - len(end) {
 		if rest := all[i+len(end):]; len(end) > 0 && len(rest) > 1 && slices.Equal(all[i:i+len(end)], end) {
-			if more := strings.Join(rest, " "); slices.Contains(adding, rest[0]) || len(grammar.Parse(more)) > 0 {
+			more := strings.Join(rest, " ")
+			if strings.HasSuffix(strings.Join(said, " "), more) {
+				return "" // said once more
+			}
+			if slices.Contains(adding, rest[0]) || len(grammar.Parse(more)) > 0 {
 				return more
 			}
 			return ""

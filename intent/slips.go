@@ -1,6 +1,7 @@
 package intent
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -23,6 +24,9 @@ const restartWords = 3
 // it was said is none of the language: "no" may be an answer, and "sorry" a word
 // of a note.
 func Straighten(text string) string {
+	if m := forgot.FindStringSubmatch(text); m != nil {
+		return "new step, " + m[1] + ", goes " + strings.TrimRight(m[2], " .!")
+	}
 	var words []slipWord
 	slipped := false
 	for _, f := range strings.Fields(strings.ReplaceAll(text, ",", " , ")) {
@@ -56,6 +60,9 @@ func Straighten(text string) string {
 	}
 	return strings.Join(said, " ")
 }
+
+// forgot is a step that comes to mind too late, with the place it should have had.
+var forgot = regexp.MustCompile(`(?i)^(?:(?:oh|so|and|wait|damn|right|hang on),? )*(?:I|we)(?:'ve)? (?:forgot|forgotten) (?:about |to )?([^,;]+)[,;]? (?:and |so )?(?:put|add|do|stick) (?:that|it|this)(?: one)?(?: in)?,? ((?:right |just |straight )?(?:after|before) .+)$`)
 
 // slipWord is a word as it was written and as it is compared; comma tells that
 // the voice halts after it.

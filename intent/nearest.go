@@ -150,8 +150,8 @@ func Guess(a *Automaton, text string) *Unclear {
 		return nil // a question is never offered as a change
 	}
 	in, err := FromReading(readings[0])
-	if _, unclear := in.(Unclear); err != nil || unclear {
-		return nil
+	if err != nil || !fitsRow(in) {
+		return nil // an answer, or about what was said: of a whole sentence it is only left over
 	}
 	if readings[0].Addressed {
 		near = a.withoutCall(near, readings[0])

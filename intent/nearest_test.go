@@ -62,3 +62,9 @@ func TestAGuessMayBeOfSeveralThings(t *testing.T) {
 	require.Nil(t, Guess(a, "toolbox, the seal is out and torqued the pump bolts to 22 newton metres"), "no torque is guessed at")
 	require.Nil(t, Guess(a, "toolbox, the seal is out and it is raining"), "no remark is guessed at")
 }
+
+func TestAGuessIsNoMereAnswer(t *testing.T) {
+	a, err := Shop(demoVocabulary)
+	require.NoError(t, err)
+	require.Nil(t, Guess(a, "refit the tensioner bolt"), "what is left of it only answers a question")
+}

@@ -150,6 +150,22 @@ func about(in Intent) string {
 	return ""
 }
 
+// AskedOf is a question about something named, asked of another name; ok is false
+// for what is none. A question that names nothing is none either.
+func AskedOf(in Intent, name string) (again Intent, ok bool) {
+	if !strings.HasPrefix(Name(in), "ask") {
+		return nil, false
+	}
+	v := reflect.New(reflect.TypeOf(in)).Elem()
+	v.Set(reflect.ValueOf(in))
+	f := v.FieldByName("Name")
+	if !f.IsValid() || f.Kind() != reflect.String || f.String() == "" {
+		return nil, false
+	}
+	f.SetString(name)
+	return v.Interface().(Intent), true
+}
+
 // fitsRow: is it something told or asked that can stand beside others?
 func fitsRow(in Intent) bool {
 	switch in.(type) {

@@ -44,9 +44,11 @@ type Bench struct {
 	journal   *journal
 	state     *State
 	question  *question
-	fixes     []correction // how the last entries are said anew, newest last
-	last      Reply        // what was said last
-	recent    []Event      // newest last, at most recentMax
+	fixes     []correction  // how the last entries are said anew, newest last
+	last      Reply         // what was said last
+	asked     intent.Intent // what was looked up last, and when
+	askedAt   time.Time
+	recent    []Event // newest last, at most recentMax
 	undo      []undone
 	sinceCP   int
 	sinceOpen int
@@ -250,6 +252,9 @@ func (b *Bench) do(now time.Time, in intent.Intent, h Heard) (Outcome, error) {
 	}
 	if out.Reply.Text != "" && out.Reply.Kind != ReplyRepeat {
 		b.last = out.Reply
+	}
+	if _, ok := intent.AskedOf(in, ""); ok {
+		b.asked, b.askedAt = in, now
 	}
 	return out, nil
 }

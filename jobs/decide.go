@@ -31,6 +31,11 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 		d.answers = false
 		defer d.dropped(b.question)
 	}
+	if v, ok := in.(intent.Suspect); ok && strings.Contains(normal(d.heard.Text), "what about") {
+		if asked := b.askedOf(d, v.Name); asked != nil {
+			in = asked // of a question just answered, and no suspect
+		}
+	}
 	switch v := in.(type) {
 	case intent.Call:
 		d.keep = true
@@ -56,7 +61,13 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 	case intent.Help:
 		d.keep = true
 		d.help()
-	case intent.Yes, intent.No, intent.Choice:
+	case intent.Choice:
+		if asked := b.askedOf(d, v.Text); asked != nil {
+			b.decide(d, asked)
+			return
+		}
+		d.say(ReplyAnswer, "I had asked nothing.")
+	case intent.Yes, intent.No:
 		d.say(ReplyAnswer, "I had asked nothing.")
 	case intent.Unclear:
 		d.unclear(b, v)
@@ -95,6 +106,21 @@ func (b *Bench) decide(d *draft, in intent.Intent) {
 			d.err = fmt.Errorf("the job cannot do %T", in)
 		}
 	}
+}
+
+// askedOf is what was looked up last, asked of another name: "and the lid screws".
+// Nil when nothing was just looked up, or the name is none of the job's.
+func (b *Bench) askedOf(d *draft, name string) intent.Intent {
+	if b.asked == nil || d.now.Before(b.askedAt) || d.now.Sub(b.askedAt) > QuestionTime {
+		return nil
+	}
+	name = bare(name)
+	known := d.findPart(name) != "" || slices.ContainsFunc(d.st.Limits, func(l *limit) bool { return normal(l.Name) == normal(name) })
+	if name == "" || !known && len(d.st.lookGroups(name, nil, nil)) == 0 {
+		return nil
+	}
+	again, _ := intent.AskedOf(b.asked, name)
+	return again
 }
 
 // again repeats the last reply; slowly, with its numbers digit by digit.

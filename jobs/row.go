@@ -99,13 +99,11 @@ func joined(said []Reply) Reply {
 	r := said[len(said)-1]
 	var texts []string
 	next := ""
-	for i, s := range said {
+	for _, s := range said {
 		if s.Text != "" {
 			text := sentence(s.Text)
-			if i+1 < len(said) { // what comes next comes last
-				if now, then, ok := strings.Cut(text, nextLead); ok {
-					text, next = now, nextLead+then
-				}
+			if now, then, ok := strings.Cut(text, nextLead); ok { // the last one is right, and comes last
+				text, next = now, nextLead+then
 			}
 			texts = append(texts, strings.TrimSpace(text))
 		}

@@ -62,3 +62,29 @@ func TestWhatIsAskedAboutDoesNotLoseTheRest(t *testing.T) {
 		s.expect(answer.in, answer.want)
 	}
 }
+
+func TestOnlyTheLastNextIsSaid(t *testing.T) {
+	sheet := refitSheet()
+	sheet.Strip = append([]SheetStep{{Name: "power off", Do: "battery negative off"}, {Name: "sea cock shut", Do: "shut the sea cock"}}, sheet.Strip...)
+	s := newSession(t, sheet)
+	s.expect(intent.Row{Of: []intent.Intent{deed("off battery negative"), deed("shut sea cock")}},
+		"Power off done. Sea cock shut done. Next: take the pump off. It is heavy; hold it. Four pump bolts.")
+}
+
+func TestAQuestionIsAskedOfAnotherName(t *testing.T) {
+	s := newSession(t, refitSheet())
+	s.expect(intent.AskTorque{Name: "pump bolts"}, "Pump bolts: 22 N·m, from your sheet.")
+	s.expect(intent.Choice{Text: "the cover bolts"}, "Cover bolts: 10 N·m, from your sheet.")
+	s.expect(intent.Choice{Text: "stretch bolt"}, "Stretch bolt: 40 N·m, from your sheet.")
+	s.expect(intent.Choice{Text: "the moon"}, "I had asked nothing.")
+	s.wait(QuestionTime + 1)
+	s.expect(intent.Choice{Text: "the cover bolts"}, "I had asked nothing.")
+}
+
+func TestWhatAboutGoesOnWithAQuestion(t *testing.T) {
+	s := newSession(t, refitSheet())
+	s.heard("what about the pump bolts", intent.Suspect{Name: "pump bolts"}, "Suspect: pump bolts.")
+	s.do(intent.Strike{})
+	s.do(intent.AskTorque{Name: "pump bolts"})
+	s.heard("what about the cover bolts", intent.Suspect{Name: "cover bolts"}, "Cover bolts: 10 N·m, from your sheet.")
+}

@@ -202,6 +202,9 @@ func forLong(said string) bool {
 
 var longStops = setOf("till until today tonight tomorrow day night week weekend home")
 
+// missed is what is said not to be there when all is well.
+var missed = setOf("leak leaks leaking play binding noise noises drip drips damage wear corrosion crack cracks rust smoke air bubbles weeping slack wobble rubbing trouble problem problems issues")
+
 // aRemark: may the words stand by themselves as a note? Not when part of them means
 // something to the job.
 func aRemark(words []string, read func(string) Intent) bool {
@@ -220,8 +223,13 @@ func aRemark(words []string, read func(string) Intent) bool {
 	if len(words) == 2 && (words[0] == "none" || words[0] == "nothing") && strings.HasSuffix(words[1], "ing") {
 		return true // "none missing", "nothing rubbing"
 	}
-	if takesBackFirst[strings.ToLower(strings.Trim(words[0], ",;.:!?"))] {
+	if first := strings.ToLower(words[0]); first == "no" && missed[strings.ToLower(strings.Trim(words[1], ",;.:!?"))] {
+		words = words[2:] // "no leaks"
+	} else if takesBackFirst[strings.ToLower(strings.Trim(first, ",;.:!?"))] {
 		return false
+	}
+	if len(words) == 0 {
+		return true
 	}
 	return !slices.ContainsFunc(words, func(w string) bool {
 		w = strings.ToLower(strings.Trim(w, ",;.:!?"))

@@ -72,6 +72,12 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 	return h.Confidence >= overheard
 }
 
+// byChance: can h be talk that merely fits the grammar? Not when it has many words
+// of it and tells something.
+func byChance(h Hearing) bool {
+	return h.Reading.Asks() || slices.Contains(freely, h.Reading.Rule) || len(strings.Fields(plainWords(h.Text))) < longestChance
+}
+
 // corrects: "make that five", "I meant the sump", "five, not four".
 func corrects(text string) bool { return says(text, "make", "mean", "meant", "not") }
 

@@ -151,3 +151,11 @@ func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
 		require.Equal(t, want.guess, h.Guess.Question)
 	}
 }
+
+func TestALongSentenceOfTheGrammarIsNoChance(t *testing.T) {
+	said := func(text, rule string) Hearing { return Hearing{Text: text, Reading: intent.Reading{Rule: rule}} }
+	require.False(t, byChance(said("took two tens off the front cover", "removed")))
+	require.True(t, byChance(said("took two tens off", "removed")))
+	require.True(t, byChance(said("what is left to do on the front cover", "askLeft")), "a question is not worth asking about")
+	require.True(t, byChance(said("note the weather is lovely out there today", "note")), "free speech fits anything")
+}

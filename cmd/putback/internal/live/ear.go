@@ -113,8 +113,9 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	if result.Confidence < speech.ActConfidence && !h.Called {
 		return h, nil
 	}
-	if !h.Called && h.Accepted && slices.Contains(freely, h.Reading.Rule) {
-		// One word tells free speech from any other, and was not called for.
+	if h.Accepted && slices.Contains(freely, h.Reading.Rule) && (!h.Called || h.Reading.Rule == "tip") {
+		// One word tells free speech from any other, and was not called for; "took two
+		// tens" was a tip even so.
 		again, err := e.Recogniser.Hear(ctx, slices.Concat(audio.Silence(hearLater), sound), grammar)
 		if err != nil {
 			return h, fmt.Errorf("recognise speech: %w", err)

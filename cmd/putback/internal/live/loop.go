@@ -591,6 +591,9 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		report(Ignored)
 		return
 	}
+	if good && !called && !l.keyed && l.o.Address == Always && l.awaited(h, t) && !l.surely(h, t) && !byChance(h) {
+		good, h.Accepted, h.Unsure = false, false, true // worth a question
+	}
 	if good && !called && !l.keyed && !(l.awaited(h, t) && l.surely(h, t)) {
 		report(Ignored)
 		return
@@ -601,10 +604,11 @@ func (l *loop) act(ctx context.Context, t *turn) {
 	if !good {
 		// In the window after a reply, talk with others is likelier than a
 		// command that failed: no words, unless they called or were asked.
-		if h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
+		likelySaid := l.o.Address == Always && whole && h.Unsure && !byChance(h)
+		if h.Called && (h.Accepted || h.Unsure) || keyed || likelySaid || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
 			l.hush()
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: sayAgain}
-			if !(h.More && h.Guess != nil) && whole && h.Unsure && (called || keyed) && h.Confidence >= likely && !h.Reading.Asks() && !(h.Called && l.scrap(h.Text)) {
+			if !(h.More && h.Guess != nil) && whole && h.Unsure && (called || keyed || likelySaid) && (h.Confidence >= likely || likelySaid) && !h.Reading.Asks() && !(h.Called && l.scrap(h.Text)) {
 				out, err := l.o.Bench.Do(l.time(), intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}, Part: h.More}, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
 				if err == nil {
 					x.Reply = out.Reply

@@ -1,8 +1,10 @@
 package intent
 
 // Distance is the number of letters to add, drop or change between two words.
-func Distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
+func Distance(a, b string) int { return Apart([]rune(a), []rune(b)) }
+
+// Apart is the same for rows of anything.
+func Apart[T comparable](x, y []T) int {
 	row := make([]int, len(y)+1)
 	for j := range row {
 		row[j] = j

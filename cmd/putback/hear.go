@@ -6,7 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -116,6 +119,9 @@ func openRecognizer(model string, options ...speech.Option) (*speech.Recognizer,
 		if paths, err = models.Paths(model); err != nil {
 			return nil, err
 		}
+	}
+	if _, err := os.Stat(paths[0]); errors.Is(err, fs.ErrNotExist) && !strings.ContainsRune(paths[0], filepath.Separator) {
+		return nil, fmt.Errorf("there is no hearing model %q; there are %s, %s and %s, or give the path of a file", model, tinyEn, base, joint)
 	}
 	for _, second := range paths[1:] {
 		options = append(options, speech.SecondOpinion(second))

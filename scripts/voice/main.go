@@ -20,6 +20,7 @@ import (
 	whisper "github.com/ggerganov/whisper.cpp/bindings/go"
 
 	"putback/audio"
+	"putback/intent"
 	"putback/models"
 	"putback/speech"
 )
@@ -196,7 +197,7 @@ func bench(ctx context.Context, vo speech.VoiceOptions, listener *ear, mixer *au
 				return err
 			}
 			want, got := spelled(text), spelled(heard)
-			wrong := distance(got, want)
+			wrong := intent.Apart(got, want)
 			if number != "" {
 				if n := spelled(number); !contains(got, n) {
 					wrong = 1
@@ -291,25 +292,4 @@ func contains(words, part []string) bool {
 		}
 	}
 	return false
-}
-
-// distance counts the words to put in, take out or change.
-func distance(a, b []string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range a {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range b {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }

@@ -139,24 +139,18 @@ func (l *loop) hearAfter(ctx context.Context, j *job) (Hearing, error) {
 	if err != nil || j.lead == nil || !j.hint.CallNeeded || j.hint.Only != nil {
 		return h, err
 	}
-	switch {
-	case !h.Called && h.Confidence >= commandLikely:
-		// A command, and the call word is missing: it may have been said before.
-		again, err := l.o.Ear.Hear(ctx, slices.Concat(j.lead, j.sound), j.hint)
-		if err == nil && again.Called && again.Accepted && again.Reading.Rule == h.Reading.Rule {
-			h = again
-		}
-		return h, err
-	case j.callSeen && !meantForIt(h):
-		// The call word was heard at a pause, and now nothing is: what the model
-		// makes of sound depends on where in its window that lies.
-		again, err := l.o.Ear.Hear(ctx, slices.Concat(j.lead, j.sound), j.hint)
-		if err == nil && meantForIt(again) {
-			h = again
-		}
-		return h, err
+	// A command, and the call word is missing: it may have been said before. Or the
+	// call word was heard at a pause, and now nothing is: what the model makes of
+	// sound depends on where in its window that lies.
+	command := !h.Called && h.Confidence >= commandLikely
+	if !command && !(j.callSeen && !meantForIt(h)) {
+		return h, nil
 	}
-	return h, nil
+	again, err := l.o.Ear.Hear(ctx, slices.Concat(j.lead, j.sound), j.hint)
+	if err == nil && meantForIt(again) && (!command || again.Accepted && again.Reading.Rule == h.Reading.Rule) {
+		h = again
+	}
+	return h, err
 }
 
 // meantForIt: was the call word heard, and something behind it that is at least to

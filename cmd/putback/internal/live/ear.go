@@ -77,7 +77,7 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	guess := e.guess(result, more, grammar)
 	best, ok := result.Best()
 	if !ok {
-		return Hearing{Called: guess != nil, Unsure: guess != nil, Guess: guess, Text: result.FreeText}, nil
+		return Hearing{Called: guess != nil, Unsure: guess != nil, Guess: guess}, nil
 	}
 	h := Hearing{
 		Text: best.Text, Confidence: result.Confidence,

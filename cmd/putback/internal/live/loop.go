@@ -608,7 +608,7 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		if h.Called && (h.Accepted || h.Unsure) || keyed || likelySaid || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
 			l.hush()
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: sayAgain}
-			if !(h.More && h.Guess != nil) && whole && h.Unsure && (called || keyed || likelySaid) && (h.Confidence >= likely || likelySaid) && !h.Reading.Asks() && !(h.Called && l.scrap(h.Text)) {
+			if !(h.More && h.Guess != nil) && whole && h.Unsure && ((called || keyed) && h.Confidence >= likely || likelySaid) && !h.Reading.Asks() && !(h.Called && l.scrap(h.Text)) {
 				out, err := l.o.Bench.Do(l.time(), intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}, Part: h.More}, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
 				if err == nil {
 					x.Reply = out.Reply

@@ -21,6 +21,7 @@ func FuzzGrammar(f *testing.F) {
 		"#JSGF V1.0;\ngrammar a;\n<dictation> = <VOID>;\npublic <x> = /0/ a | /1e9/ \"b c\"* {x=\"y\"} <a.x>;",
 		"#JSGF V1.0;\ngrammar a;\npublic <x> = and <x> b | one hundred and <x>;",
 		"#JSGF V1.0;\ngrammar a;\npublic <x> = twenty <y>+; <y> = one | 135 | M8x1.25 | (<NULL>)*;",
+		"#JSGF V1.0;\ngrammar a;\npublic <x> = pump 7.0.0000 | 1.2.0 | 1.5/2;",
 	} {
 		f.Add(s)
 	}

@@ -239,8 +239,15 @@ func sayNumber(digits string) []string {
 				continue
 			}
 			say := strings.TrimSpace(w + " point")
-			for _, d := range decimals {
-				say += " " + digitWord(byte(d))
+			for _, d := range []byte(decimals) {
+				switch d { // a version, "1.2.0", has more than one
+				case '.':
+					say += " point"
+				case '/':
+					say += " over"
+				default:
+					say += " " + digitWord(d)
+				}
 			}
 			out = append(out, say)
 		}

@@ -61,11 +61,12 @@ public <digits> = code (zero | <unit>)+ {n};
 }
 
 func TestTokensWithDigitsAreReadFromWords(t *testing.T) {
-	a := compiled(t, `public <x> = (set | go) (8 | 135 | 1.25 | 3/8 | M8 | "cup 4" | A2-70) {v};`)
+	a := compiled(t, `public <x> = (set | go) (8 | 135 | 1.25 | 3/8 | M8 | "cup 4" | A2-70 | 1.2.0 | 1.5/2) {v};`)
 	for text, want := range map[string]string{
 		"set eight": "8", "set 8": "8", "go one thirty-five": "135", "go a hundred and thirty five": "135", "set one hundred thirty five": "135",
 		"set one point two five": "1.25", "set three eighths": "3/8", "set M 8": "m8", "set m eight": "m8", "set M-8": "m8", "set cup four": "cup 4",
 		"set A2 70": "a2-70", "set A 2 70": "a2-70", "set a two seventy": "a2-70",
+		"set one point two point zero": "1.2.0", "set one point five over two": "1.5/2", // a version crashed the compiler, found by fuzzing
 	} {
 		r := a.Parse(text)
 		require.Len(t, r, 1, text)

@@ -219,6 +219,9 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 			if err := r.check(ctx, &res, samples, lang); err != nil {
 				return res, err
 			}
+			if !told && res.Verdict == Act {
+				res.askAlike(lang)
+			}
 		}
 	}
 	res.Took = time.Since(start)

@@ -67,6 +67,24 @@ func doubt(res Result, lang Language) *Doubt {
 	return nil
 }
 
+// askAlike asks which of two figures it was that sound alike: "forty newton
+// metres" of a synthetic voice over music was fourteen wherever in the model's window
+// it was heard, at 0.87, and the model knew of no other reading.
+func (res *Result) askAlike(lang Language) {
+	best := res.Hypotheses[0].Text
+	for _, f := range figures(best) {
+		other := soundAlike(f.value)
+		if other == "" {
+			continue
+		}
+		text := best[:f.from] + other + best[f.to:]
+		if _, _, ok := lang.Meaning(text); ok {
+			res.Doubt, res.Verdict = newDoubt(best, text), Ask
+			return
+		}
+	}
+}
+
 func newDoubt(best, other string) *Doubt {
 	d := &Doubt{Text: other}
 	a, b := values(figures(best)), values(figures(other))

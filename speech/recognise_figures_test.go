@@ -63,3 +63,21 @@ func TestReadingsThatDifferByMoreThanAFigureHaveNoPairOfThem(t *testing.T) {
 	require.Equal(t, &Doubt{Text: "took 810s"}, newDoubt("took eight tens", "took 810s"))
 	require.Equal(t, &Doubt{Text: "five of 13"}, newDoubt("four of 30", "five of 13"))
 }
+
+// Found by scripts/soak: forty acted on as fourteen at 0.87.
+func TestOneOfTwoSoundAlikesIsAskedAboutWhereItWeighs(t *testing.T) {
+	grammar, err := intent.ParseGrammar("torque.jsgf", []byte("#JSGF V1.0;\ngrammar torque;\npublic <a> = (fourteen | forty | sixteen) [newton] metres;\n"), nil)
+	require.NoError(t, err)
+	lang, err := grammar.Compile()
+	require.NoError(t, err)
+	for text, want := range map[string]*Doubt{
+		"14 newton meters": {Text: "40 newton meters", Best: "14", Other: "40"},
+		"forty meters":     {Text: "14 meters", Best: "40", Other: "14"},
+		"16 meters":        nil, // nobody can say sixty here
+	} {
+		res := Result{Hypotheses: []Hypothesis{{Text: text}}, Verdict: Act}
+		res.askAlike(lang)
+		require.Equal(t, want, res.Doubt, text)
+		require.Equal(t, want != nil, res.Verdict == Ask, text)
+	}
+}

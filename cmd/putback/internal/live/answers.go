@@ -9,7 +9,7 @@ import (
 
 // awaited says whether an answer is waited for, where h is one: yes, no, or a
 // bare number or name. A radio and talk are full of these, so without the call
-// word they count only after a question, or when they say themselves that they
+// word they count only after a question that they can answer, or when they say themselves that they
 // correct what was just written down. So it is with "wrong", "ignore that",
 // "sorry", "what", "hold on" and "not now": shortly after a reply they speak of it, at any
 // other time only the words that nobody says to anybody else are meant.
@@ -18,7 +18,7 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 	case intent.Yes, intent.No:
 		return l.question && l.inWindow(t.start)
 	case intent.Choice:
-		return l.inWindow(t.start) && (l.question || corrects(h.Text))
+		return l.inWindow(t.start) && (l.question && !l.yesNo || corrects(h.Text))
 	case intent.Strike:
 		return l.inWindow(t.start) || says(h.Text, "strike", "scratch", "scrub", "scrap", "undo", "delete", "remove", "rub", "cross", "wipe")
 	case intent.SayAgain:

@@ -14,6 +14,10 @@ import (
 func TestAnAnswerThatNobodyAwaitsIsIgnored(t *testing.T) {
 	open := func(o *Options, s *session) { o.Address = Always }
 	asked := func(o *Options, s *session) { o.Address, s.bench.kind = Always, jobs.ReplyQuestion }
+	yesNo := func(o *Options, s *session) {
+		asked(o, s)
+		s.bench.choices = []string{"yes", "no"}
+	}
 	for _, c := range []struct {
 		says string
 		set  func(*Options, *session)
@@ -27,6 +31,8 @@ func TestAnAnswerThatNobodyAwaitsIsIgnored(t *testing.T) {
 		{"~500 four tens ~15000 make five ~2000", open, []string{"Removed"}}, // nobody knows any more what it was about
 		{"~500 four tens ~2000 five ~2000", asked, []string{"Removed", "Choice"}},
 		{"~500 four tens ~2000 yes ~2000", asked, []string{"Removed", "Yes"}},
+		{"~500 four tens ~2000 five ~2000 yes ~2000", yesNo, []string{"Removed", "Yes"}}, // "ten" of a song
+		{"~500 four tens ~2000 make five ~2000", yesNo, []string{"Removed", "Choice"}},
 		{"~500 four tens ~25000 yes ~2000", asked, []string{"Removed"}}, // the question is over
 		// Words of the radio that speak of the last reply, and the program's own.
 		{"~500 wrong ~2000 again ~2000 silence ~2000", open, nil},

@@ -151,12 +151,13 @@ func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hea
 
 // fakeBench answers with the intent's name.
 type fakeBench struct {
-	done  []string
-	times []time.Time
-	kind  jobs.ReplyKind
-	quiet bool
-	due   map[time.Duration]string
-	start time.Time
+	done    []string
+	times   []time.Time
+	kind    jobs.ReplyKind
+	choices []string
+	quiet   bool
+	due     map[time.Duration]string
+	start   time.Time
 }
 
 func (b *fakeBench) Do(now time.Time, in intent.Intent, h jobs.Heard) (jobs.Outcome, error) {
@@ -167,7 +168,7 @@ func (b *fakeBench) Do(now time.Time, in intent.Intent, h jobs.Heard) (jobs.Outc
 		kind = jobs.ReplyReadBack
 	}
 	b.quiet = is[intent.Quiet](in) || b.quiet && !is[intent.Listen](in)
-	return jobs.Outcome{Reply: jobs.Reply{Kind: kind, Text: describe(in) + " is done.", Slow: is[intent.Slower](in)}, Events: []jobs.Event{{Kind: describe(in)}}}, nil
+	return jobs.Outcome{Reply: jobs.Reply{Kind: kind, Text: describe(in) + " is done.", Choices: b.choices, Slow: is[intent.Slower](in)}, Events: []jobs.Event{{Kind: describe(in)}}}, nil
 }
 
 func (b *fakeBench) Quiet() bool { return b.quiet }

@@ -77,6 +77,7 @@ type loop struct {
 	quiet      bool
 	openUntil  time.Duration // on the audio clock: the call word may be left out
 	question   bool          // the last reply was a question
+	yesNo      bool          // and only yes or no answers it
 	keyed      bool          // the next utterance was announced by the key
 	talk       *talking
 	spokeUntil time.Duration // the program's own voice was in the air until then
@@ -495,7 +496,7 @@ func (l *loop) patience(t *turn) time.Duration {
 		// The call word, picked out of the program's own voice: what lay around
 		// it was not theirs, and the command follows by itself.
 		return l.o.Linger
-	case h.Complete && is[intent.Choice](h.Intent) && !l.question && !corrects(h.Text):
+	case h.Complete && is[intent.Choice](h.Intent) && (!l.question || l.yesNo) && !corrects(h.Text):
 		return l.o.Expect // nothing was asked: "forty newton metres … in foot-pounds"
 	case h.Complete && h.Accepted && is[intent.Call](h.Intent):
 		return max(l.o.Linger, callPause)
@@ -595,7 +596,11 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		good, h.Accepted, h.Unsure = false, false, true // worth a question
 	}
 	if good && !called && !l.keyed && !(l.awaited(h, t) && l.surely(h, t)) {
-		report(Ignored)
+		if is[intent.Choice](h.Intent) && l.question {
+			l.missed(t, report)
+		} else {
+			report(Ignored)
+		}
 		return
 	}
 	keyed := l.keyed
@@ -613,23 +618,25 @@ func (l *loop) act(ctx context.Context, t *turn) {
 				if err == nil {
 					x.Reply = out.Reply
 				}
-				l.question = l.question || x.Reply.Text != sayAgain
+				if x.Reply.Text != sayAgain {
+					l.asked(x.Reply)
+				}
 			}
 			if h.Guess != nil && x.Reply.Text == sayAgain {
 				if out, err := l.o.Bench.Do(l.time(), *h.Guess, jobs.Heard{Text: h.Text, Confidence: h.Confidence}); err == nil {
-					x.Reply, l.question = out.Reply, true
+					x.Reply = out.Reply
+					l.asked(out.Reply)
 				}
 			}
 			x.Outcome = Missed
 			l.say(ctx, x, audio.ToneMissed, l.o.ToneMissed)
 			return
 		}
-		if h.Unsure && l.inWindow(t.start) && l.o.ToneMissed && l.o.Speaker != nil && l.talk == nil {
-			l.tone(audio.ToneMissed)
-			report(Missed)
-			return
+		if h.Unsure {
+			l.missed(t, report)
+		} else {
+			report(Ignored)
 		}
-		report(Ignored)
 		return
 	}
 	l.status.Understood = describe(h.Intent)
@@ -656,8 +663,27 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		l.practise = true
 	}
 	x.Reply, x.Events, x.Outcome = out.Reply, out.Events, Answered
-	l.question = out.Reply.Kind == jobs.ReplyQuestion || out.Reply.Kind == jobs.ReplyObjection
+	l.question, l.yesNo = false, false
+	if out.Reply.Kind == jobs.ReplyQuestion || out.Reply.Kind == jobs.ReplyObjection {
+		l.asked(out.Reply)
+	}
 	l.say(ctx, x, audio.ToneHeard, false)
+}
+
+// missed tells by its tone alone that what was said shortly after a reply did not
+// count, and at other times nothing.
+func (l *loop) missed(t *turn, report func(Outcome)) {
+	if l.inWindow(t.start) && l.o.ToneMissed && l.o.Speaker != nil && l.talk == nil {
+		l.tone(audio.ToneMissed)
+		report(Missed)
+		return
+	}
+	report(Ignored)
+}
+
+// asked notes that r waits for an answer.
+func (l *loop) asked(r jobs.Reply) {
+	l.question, l.yesNo = true, slices.Equal(r.Choices, []string{"yes", "no"})
 }
 
 // sayAgain asks for a sentence that was not understood.

@@ -294,6 +294,9 @@ func (r *Recognizer) search(ctx context.Context, res *Result, b *beam, lang Lang
 		}
 	}
 	rank(res.Hypotheses)
+	if plainly(*res) && !rivalFigure(res.Hypotheses) {
+		shareBySound(res.Hypotheses)
+	}
 	if best, ok := res.Best(); ok {
 		res.Extends = extends(lang, best.Text)
 	}

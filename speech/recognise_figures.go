@@ -85,6 +85,21 @@ func (res *Result) askAlike(lang Language) {
 	}
 }
 
+// rivalFigure reports whether another reading that is not out of the question
+// differs from the best one in the value of a figure.
+func rivalFigure(list []Hypothesis) bool {
+	for _, h := range list[min(1, len(list)):] {
+		have, other := values(figures(list[0].Text)), values(figures(h.Text))
+		if h.Posterior >= rivalPosterior && len(have) == len(other) && !slices.Equal(have, other) {
+			return true
+		}
+	}
+	return false
+}
+
+// rivalPosterior is a fifth of what makes another figure be asked about.
+const rivalPosterior = figureDoubt / 5
+
 func newDoubt(best, other string) *Doubt {
 	d := &Doubt{Text: other}
 	a, b := values(figures(best)), values(figures(other))

@@ -90,6 +90,32 @@ func (r *Recognizer) judge(res *Result, found beamResult) {
 	res.Verdict = verdict(res.Confidence)
 }
 
+// plainly reports whether the model reads the same words with the language and
+// without.
+func plainly(res Result) bool {
+	best, ok := res.Best()
+	if !ok || res.FreeText == "" {
+		return false
+	}
+	words := func(text string) []string { return strings.FieldsFunc(strings.ToLower(text), notOfWords) }
+	return slices.Equal(words(best.Text), words(res.FreeText))
+}
+
+// shareBySound shares out the posteriors by what the sound alone says. That a text
+// is likely given silence is taken off its score because noise is heard as such
+// texts; where the model reads the same without the language, that only lends
+// weight to what nobody says: "took two pins" stood against "two tens" with a
+// third, and by the sound with one in fourteen.
+func shareBySound(list []Hypothesis) {
+	all := math.Inf(-1)
+	for _, h := range list {
+		all = logAdd(all, h.LogProb)
+	}
+	for i := range list {
+		list[i].Posterior = math.Exp(list[i].LogProb - all)
+	}
+}
+
 // openerDoubt is the confidence left to free speech whose opening word does not
 // stand in the unrestricted reading. Any sound fits free speech, so that it is
 // told from other sentences by that one word: "took four thirteens off the front

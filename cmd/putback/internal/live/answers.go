@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"putback/intent"
+	"putback/speech"
 )
 
 // awaited says whether an answer is waited for, where h is one: yes, no, or a
@@ -31,10 +32,15 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 	return true
 }
 
-// likeAnAnswer is the confidence from which what was not understood after a
-// question is asked for again: below it somebody else talks. Whole stretches of
-// radio had 0.05 and less.
-const likeAnAnswer = 0.1
+// likeAnAnswer says whether h, which was not understood after a question, is asked
+// for again. Below answerLikely somebody else talks: whole stretches of radio had
+// 0.05 and less. "Log in incorrect" of a telephone was nearly a note; free speech
+// is no answer, and fits anything.
+func likeAnAnswer(h Hearing) bool {
+	return h.Confidence >= answerLikely && !slices.Contains(freely, h.Reading.Rule)
+}
+
+const answerLikely = 0.1
 
 // overheard is the confidence that a change needs where nobody called and
 // nothing was said before, and overheardFree the same where its words are free:
@@ -42,13 +48,17 @@ const likeAnAnswer = 0.1
 // read as a note at 0.88. Commands of synthetic voices at 15 dB over tools had
 // 0.88 and more. A radio's "Record mode" was a note at 0.94: fewer words than
 // fewestNoted are none. overheardLong is enough for longestChance words and more of
-// which the grammar has every one: nobody says as many of them by chance.
+// which the grammar has every one: nobody says as many of them by chance. Where
+// fewestPlain and more were read the same without the grammar, it is enough that they
+// would be acted on if somebody had called.
 const (
-	overheard     = 0.85
-	overheardFree = 0.9
-	fewestNoted   = 3
-	overheardLong = 0.8
-	longestChance = 7
+	overheard      = 0.85
+	overheardFree  = 0.9
+	fewestNoted    = 3
+	overheardLong  = 0.8
+	longestChance  = 7
+	fewestPlain    = 5
+	overheardAtAll = 0.65
 )
 
 // surely: is h, without call word or key, heard well enough to be acted on?
@@ -56,16 +66,19 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 	// Of what only asks, these are not about the job: a song had "can you hear me".
 	ofTalk := slices.Contains([]string{"sayAgain", "slower", "stop", "listen", "help"}, h.Reading.Rule)
 	words := len(strings.Fields(plainWords(h.Text)))
+	if h.Reading.Rule == "note" && !says(h.Text, "note", "notes", "noting", "jot", "jotting", "write", "writing", "down") {
+		return false // "log in and correct" and "record your message", of a telephone
+	}
 	if l.inWindow(t.start) || h.Reading.Asks() && !ofTalk && words > 1 {
 		return true
 	}
 	switch {
-	case h.Reading.Rule == "note" && !says(h.Text, "note", "notes", "jot"):
-		return false // "log in and correct" and "record your message", of a telephone
 	case words == 1 && h.Reading.Asks():
 		return h.Confidence >= overheardFree // the letter Y of a radio was "why"
 	case slices.Contains([]string{"note", "tip", "mark", "suspect", "evidence", "excuse", "insertStep"}, h.Reading.Rule):
 		return h.Confidence >= overheardFree && (words >= fewestNoted || h.Reading.Rule == "mark")
+	case h.Plain && words >= fewestPlain:
+		return h.Confidence >= speech.ActConfidence
 	case words >= longestChance:
 		return h.Confidence >= overheardLong
 	}
@@ -73,9 +86,10 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 }
 
 // byChance: can h be talk that merely fits the grammar? Not when it has many words
-// of it and tells something.
+// of it, heard rather well, and tells something. "I would not do that, you will strip the
+// thread" was a skipped step and its reason at 0.49, commands that were lost had 0.74.
 func byChance(h Hearing) bool {
-	return h.Reading.Asks() || slices.Contains(freely, h.Reading.Rule) || len(strings.Fields(plainWords(h.Text))) < longestChance
+	return h.Reading.Asks() || h.Confidence < overheardAtAll || slices.Contains(freely, h.Reading.Rule) || len(strings.Fields(plainWords(h.Text))) < longestChance
 }
 
 // corrects: "make that five", "I meant the sump", "five, not four".

@@ -69,10 +69,17 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	require.True(t, l.surely(Hearing{Text: "what's left", Confidence: 0.76, Reading: intent.Reading{Rule: "askLeft"}}, late), "a question changes nothing")
 	for _, phone := range []string{"Log in and correct", "record your message now"} {
 		require.False(t, l.surely(Hearing{Text: phone, Confidence: 0.95, Reading: intent.Reading{Rule: "note"}}, late), phone)
+		require.False(t, l.surely(Hearing{Text: phone, Confidence: 0.95, Reading: intent.Reading{Rule: "note"}}, early), phone)
 	}
 	require.False(t, l.surely(Hearing{Text: "Why", Confidence: 0.76, Reading: intent.Reading{Rule: "askWhy"}}, late), "a letter spelled by a radio")
 	require.True(t, l.surely(Hearing{Text: "Why", Confidence: 0.76, Reading: intent.Reading{Rule: "askWhy"}}, early))
 	require.False(t, l.surely(Hearing{Confidence: 0.8, Reading: intent.Reading{Rule: "listen"}}, late), "a song: can you hear me")
+	plain := Hearing{Text: "took two tens off the front cover", Confidence: 0.77, Reading: intent.Reading{Rule: "removed"}}
+	require.False(t, l.surely(plain, late))
+	plain.Plain = true
+	require.True(t, l.surely(plain, late), "the model reads the same without the grammar")
+	plain.Confidence = 0.74
+	require.False(t, l.surely(plain, late))
 	require.False(t, l.awaited(Hearing{Text: "One moment please", Intent: intent.Pause{}}, late), "a radio")
 	require.True(t, l.awaited(Hearing{Text: "Hold on", Intent: intent.Pause{}}, early))
 	require.True(t, l.awaited(Hearing{Text: "pause the job", Intent: intent.Pause{}}, late))
@@ -86,6 +93,12 @@ func TestAfterAQuestionOnlyWhatIsLikeAnAnswerIsAskedFor(t *testing.T) {
 	require.Equal(t, []Outcome{Answered, Ignored, Answered}, s.outcomes())
 	s = run(t, "~500 toolbox four tens ~2000 four ~2000 yes ~2000", asked)
 	require.Equal(t, []Outcome{Answered, Missed, Answered}, s.outcomes())
+}
+
+func TestFreeSpeechIsNoAnswer(t *testing.T) {
+	require.True(t, likeAnAnswer(Hearing{Text: "four", Confidence: 0.2}))
+	require.False(t, likeAnAnswer(Hearing{Text: "four", Confidence: 0.05}), "somebody else")
+	require.False(t, likeAnAnswer(Hearing{Text: "log in incorrect", Confidence: 0.77, Reading: intent.Reading{Rule: "note"}}), "a telephone")
 }
 
 // What was called for and not understood is asked about by what was likely meant;

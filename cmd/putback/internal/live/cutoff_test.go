@@ -80,7 +80,7 @@ func TestAMumbledCallWordIsHeardOnceMoreHeldToIt(t *testing.T) {
 	h = hear("Tule docs, what's left?", lost, certain("toolbox, what's left"), Hint{})
 	require.False(t, h.Called, "no call word is needed")
 	weak := certain("toolbox, what's left")
-	weak.Confidence, weak.Verdict = 0.4, speech.Ask
+	weak.Confidence, weak.Verdict = 0.25, speech.Ignore
 	h = hear("Tule docs, what's left?", lost, weak, needed)
 	require.False(t, h.Called, "hardly heard at all")
 	h = hear("Toolbox, what's left?", certain("toolbox, what's left"), weak, needed)
@@ -121,6 +121,42 @@ func TestFreeSpeechThatNobodyCalledForIsHeardTwice(t *testing.T) {
 	}
 }
 
+// Found by scripts/soak: 0.43 and 0.96 by where in the model's window it lay.
+func TestWhatIsHeardFirmlyASecondTimeCounts(t *testing.T) {
+	doubtful := func(text string) speech.Result {
+		r := certain(text)
+		r.Verdict, r.Confidence = speech.Ask, 0.43
+		return r
+	}
+	weak := certain("took four tens off the lid")
+	weak.Confidence = 0.8
+	for name, c := range map[string]struct {
+		first speech.Result
+		again []speech.Result
+		want  bool
+	}{
+		"the same":          {doubtful("took four tens off"), []speech.Result{certain("took four tens off")}, true},
+		"not firmly":        {doubtful("took four tens off the lid"), []speech.Result{weak}, false},
+		"doubtful as well":  {doubtful("took four tens off"), []speech.Result{doubtful("took four tens off")}, false},
+		"another sentence":  {doubtful("took four tens off"), []speech.Result{certain("took five tens off")}, false},
+		"too short":         {doubtful("what's left"), nil, false},
+		"free speech":       {doubtful("note the other side leaks"), nil, false},
+		"certain all along": {certain("took four tens off"), nil, true},
+	} {
+		results := append([]speech.Result{c.first}, c.again...)
+		for _, r := range results {
+			r.Hypotheses[0].Meaning = r.Hypotheses[0].Text
+		}
+		e := earThatHears(t, speech.Result{})
+		e.Recogniser = inTurn{&results}
+		h, err := e.Hear(context.Background(), nil, Hint{})
+		require.NoError(t, err, name)
+		require.Equal(t, c.want, h.Accepted, name)
+		require.Equal(t, !c.want, h.Unsure, name)
+		require.Empty(t, results, name)
+	}
+}
+
 func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
 	for free, want := range map[string]struct {
 		accepted bool
@@ -153,9 +189,14 @@ func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
 }
 
 func TestALongSentenceOfTheGrammarIsNoChance(t *testing.T) {
-	said := func(text, rule string) Hearing { return Hearing{Text: text, Reading: intent.Reading{Rule: rule}} }
+	said := func(text, rule string) Hearing {
+		return Hearing{Text: text, Confidence: 0.74, Reading: intent.Reading{Rule: rule}}
+	}
 	require.False(t, byChance(said("took two tens off the front cover", "removed")))
 	require.True(t, byChance(said("took two tens off", "removed")))
 	require.True(t, byChance(said("what is left to do on the front cover", "askLeft")), "a question is not worth asking about")
 	require.True(t, byChance(said("note the weather is lovely out there today", "note")), "free speech fits anything")
+	strip := said("I'm not doing that, you will struggle thread", "skipStep")
+	strip.Confidence = 0.49
+	require.True(t, byChance(strip), "of friends: I would not do that, you will strip the thread")
 }

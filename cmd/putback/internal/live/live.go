@@ -52,6 +52,8 @@ type Hearing struct {
 	// Guess is what may have been meant where the reading is not good enough; it is
 	// only to be asked about. Nil: nothing.
 	Guess *intent.Unclear
+	// Plain: read without the grammar, the words are the same.
+	Plain bool
 	// More was said than the reading has.
 	More bool
 	// Figure: another figure may have been said.

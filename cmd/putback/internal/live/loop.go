@@ -610,8 +610,8 @@ func (l *loop) act(ctx context.Context, t *turn) {
 		// In the window after a reply, talk with others is likelier than a
 		// command that failed: no words, unless they called or were asked.
 		likelySaid := l.o.Address == Always && whole && h.Unsure && !byChance(h)
-		if h.Called && (h.Accepted || h.Unsure) || keyed || likelySaid || l.question && l.inWindow(t.start) && h.Confidence >= likeAnAnswer {
-			l.hush()
+		meant := h.Called && (h.Accepted || h.Unsure) || keyed || l.question && l.inWindow(t.start) && likeAnAnswer(h)
+		if meant || likelySaid {
 			x.Reply = jobs.Reply{Kind: jobs.ReplyQuestion, Text: sayAgain}
 			if !(h.More && h.Guess != nil) && whole && h.Unsure && ((called || keyed) && h.Confidence >= likely || likelySaid) && !h.Reading.Asks() && !(h.Called && l.scrap(h.Text)) {
 				out, err := l.o.Bench.Do(l.time(), intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}, Part: h.More}, jobs.Heard{Text: h.Text, Confidence: h.Confidence})
@@ -628,6 +628,11 @@ func (l *loop) act(ctx context.Context, t *turn) {
 					l.asked(out.Reply)
 				}
 			}
+			if !meant && x.Reply.Text == sayAgain {
+				report(Ignored) // nobody is asked again who may not have spoken to it
+				return
+			}
+			l.hush()
 			x.Outcome = Missed
 			l.say(ctx, x, audio.ToneMissed, l.o.ToneMissed)
 			return

@@ -26,6 +26,22 @@ func beginsLike(text, callWord string) bool {
 	return false
 }
 
+// mayBegin: is text, read from sound, so that it is worth a second hearing whether
+// the call word begins it? Its first sound is the call word's or like it, or
+// nothing was read at all: "toolbox" was read as "2", "Coolbox" and "fuel box".
+func mayBegin(text, callWord string) bool {
+	have, want := consonants(text), consonants(callWord)
+	if have == "" || want == "" {
+		return want != ""
+	}
+	first := strings.TrimLeftFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	if strings.IndexByte("aeiouhwy", first[0]) >= 0 {
+		return beginsLike(text, callWord)
+	}
+	stop := func(c byte) bool { return strings.IndexByte("tkb", c) >= 0 }
+	return have[0] == want[0] || stop(have[0]) && stop(want[0])
+}
+
 // A mumbled call word is mumbledWords words at most, and mumbledMost of its
 // consonants may be others where the first is right.
 const (

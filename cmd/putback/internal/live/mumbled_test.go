@@ -17,6 +17,15 @@ func TestAMumbledCallWordIsToldFromTalk(t *testing.T) {
 		"Now, both in", "You said", "Measured, block, depth, a third", "What size is the tensioner bolt", "I think it was raining", "Yes"} {
 		require.False(t, beginsLike(text, "toolbox"), text)
 	}
+	for _, text := range []string{"2", "2-0-0-0", "Coolbox, straight that", "two on dark, what's left", "fuel box is 70 foot pounds", "", "' ' '"} {
+		require.True(t, mayBegin(text, "toolbox"), text)
+	}
+	for _, text := range []string{"Somebody runs away", "I am about to", "Among the gunboats", "So, you got it", "Lowercase", "and then", "What could I"} {
+		require.False(t, mayBegin(text, "toolbox"), text)
+	}
+	require.False(t, mayBegin("", ""), "there is no call word")
+	require.True(t, mayBegin("Map all", "Mabel"))
+	require.False(t, mayBegin("Tabel", "Mabel"))
 	require.False(t, beginsLike("Joe", "Joe"), "too short to be told from anything")
 	require.True(t, beginsLike("Computer, next", "computer"))
 }

@@ -101,15 +101,18 @@ func plainly(res Result) bool {
 	return slices.Equal(words(best.Text), words(res.FreeText))
 }
 
-// shareBySound shares out the posteriors by what the sound alone says. That a text
-// is likely given silence is taken off its score because noise is heard as such
-// texts; where the model reads the same without the language, that only lends
-// weight to what nobody says: "took two pins" stood against "two tens" with a
-// third, and by the sound with one in fourteen.
+// shareBySound shares out the posteriors by what the sound alone says, where that
+// is more for the best reading. That a text is likely given silence is taken off its
+// score because noise is heard as such texts; where the model reads the same without
+// the language, that may lend weight to what nobody says: "took two pins" stood
+// against "two tens" with a third, and by the sound with one in fourteen.
 func shareBySound(list []Hypothesis) {
 	all := math.Inf(-1)
 	for _, h := range list {
 		all = logAdd(all, h.LogProb)
+	}
+	if math.Exp(list[0].LogProb-all) <= list[0].Posterior {
+		return // a text that stops early is likely by its sound, too
 	}
 	for i := range list {
 		list[i].Posterior = math.Exp(list[i].LogProb - all)
@@ -128,11 +131,14 @@ const openerDoubt = 0.55
 const openerPenalty = 3
 
 // opened reports whether the word that opens free speech stands in the
-// unrestricted reading, whole or with an ending; an empty one does.
+// unrestricted reading, whole or with an ending; an empty one does. So it does when
+// only its last letter is another: "flag" of synthetic voices was "flab", "flad" and "flat".
 func opened(opener, free string) bool {
 	opener = wordLetters(opener)
 	return opener == "" || slices.ContainsFunc(strings.FieldsFunc(free, notOfWords), func(w string) bool {
-		return strings.HasPrefix(wordLetters(w), opener)
+		w = wordLetters(w)
+		return strings.HasPrefix(w, opener) ||
+			len(opener) > 3 && len(w) == len(opener) && w[:len(w)-1] == opener[:len(opener)-1]
 	})
 }
 

@@ -68,6 +68,33 @@ func TestFreeSpeechNeedsItsOpeningWordInTheUnrestrictedReading(t *testing.T) {
 	require.True(t, opened("it's", "Its the seal."))
 	require.False(t, opened("tip", "took four thirteens off the front cover"))
 	require.False(t, opened("note", "No, the other side, next to the toolbox"))
+	require.True(t, opened("flag", "Tilt box, flab not sure the housing sits flush"))
+	require.False(t, opened("flag", "Fly a gnot, sure the housing sits flush"))
+	require.False(t, opened("tip", "tie two tens"), "too short")
+}
+
+func TestWhereTheModelReadsTheSameRivalsWeighByTheirSound(t *testing.T) {
+	require.True(t, plainly(Result{FreeText: "Took two tens off.", Hypotheses: []Hypothesis{{Text: "took two tens off"}}}))
+	require.False(t, plainly(Result{FreeText: "Took two tenths off.", Hypotheses: []Hypothesis{{Text: "took two tens off"}}}))
+	require.False(t, plainly(Result{FreeText: "Took two tens off."}))
+
+	tens := Hypothesis{Text: "took two tens", LogProb: -1.2, Score: 20.8, Posterior: 0.75}
+	pins := Hypothesis{Text: "took two pins", LogProb: -3.8, Score: 19.7, Posterior: 0.25}
+	require.False(t, rivalFigure([]Hypothesis{tens, pins}))
+	list := []Hypothesis{tens, pins}
+	shareBySound(list)
+	require.InDelta(t, 0.93, list[0].Posterior, 0.01)
+	require.InDelta(t, 0.07, list[1].Posterior, 0.01)
+
+	// A text that stops early is likely by its sound.
+	list = []Hypothesis{{Text: "strike that", LogProb: -1.6, Posterior: 0.99}, {LogProb: -1.9, Posterior: 0.01}}
+	shareBySound(list)
+	require.Equal(t, 0.99, list[0].Posterior)
+
+	// Which figure it was is not for the sound alone to say.
+	require.True(t, rivalFigure([]Hypothesis{tens, {Text: "took three tens", Posterior: 0.03}}))
+	require.False(t, rivalFigure([]Hypothesis{tens, {Text: "took three tens", Posterior: 0.01}}))
+	require.False(t, rivalFigure(nil))
 }
 
 func TestASecondHearingThatDiffersIsAskedAbout(t *testing.T) {

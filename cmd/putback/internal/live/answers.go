@@ -15,7 +15,11 @@ import (
 // "sorry", "what", "hold on" and "not now": shortly after a reply they speak of it, at any
 // other time only the words that nobody says to anybody else are meant.
 func (l *loop) awaited(h Hearing, t *turn) bool {
-	switch h.Intent.(type) {
+	in := h.Intent
+	if u, ok := in.(intent.Unclear); ok && len(u.Then) > 0 {
+		in = u.Then[0] // "kilo" of a radio was asked about
+	}
+	switch in.(type) {
 	case intent.Yes, intent.No:
 		return l.question && l.inWindow(t.start)
 	case intent.Choice:

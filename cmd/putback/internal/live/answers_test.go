@@ -80,6 +80,8 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	require.True(t, l.surely(plain, late), "the model reads the same without the grammar")
 	plain.Confidence = 0.74
 	require.False(t, l.surely(plain, late))
+	kilo := intent.Unclear{Question: sayAgain, Then: []intent.Intent{intent.Choice{Text: "kilo"}}}
+	require.False(t, l.awaited(Hearing{Text: "kilo", Intent: kilo}, late), "a radio spells")
 	require.False(t, l.awaited(Hearing{Text: "One moment please", Intent: intent.Pause{}}, late), "a radio")
 	require.True(t, l.awaited(Hearing{Text: "Hold on", Intent: intent.Pause{}}, early))
 	require.True(t, l.awaited(Hearing{Text: "pause the job", Intent: intent.Pause{}}, late))

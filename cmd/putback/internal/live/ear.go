@@ -130,11 +130,38 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 			return h, nil
 		}
 	}
+	if h.Reading.Rule == "tip" && !result.Confirm {
+		if took := e.tookNotTip(best.Text, grammar); took != nil {
+			h.Intent = intent.Unclear{Heard: h.Text, Question: "Took, or a tip?", Choices: []string{"took", "a tip"}, Then: []intent.Intent{took, h.Intent}}
+			return h, nil
+		}
+	}
 	if result.Confirm {
 		h.Intent = intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}}
 		h.Accepted, h.Unsure = true, false
 	}
 	return h, e.either(&h, result.Doubt, grammar)
+}
+
+// tookNotTip is what a tip means when "took" was said, nil where that means nothing:
+// "took two tens off the front cover" of a synthetic voice was "tip two tens off the
+// front cover" at 0.95, twice, and as a tip it would never be counted.
+func (e *GrammarEar) tookNotTip(text string, grammar *intent.Automaton) intent.Intent {
+	words := strings.Fields(text)
+	i := slices.IndexFunc(words, func(w string) bool { return plainWords(w) == "tip" })
+	if i < 0 {
+		return nil
+	}
+	words[i] = "took"
+	readings := grammar.Parse(strings.Join(words, " "))
+	if len(readings) == 0 || readings[0].Rule != "removed" {
+		return nil
+	}
+	took, err := e.Understand(readings[0])
+	if err != nil {
+		return nil
+	}
+	return took
 }
 
 // goesOn is what was said behind the best reading that adds to it or takes it

@@ -96,8 +96,8 @@ func byChance(h Hearing) bool {
 	return h.Reading.Asks() || h.Confidence < overheardAtAll || slices.Contains(freely, h.Reading.Rule) || len(strings.Fields(plainWords(h.Text))) < longestChance
 }
 
-// corrects: "make that five", "I meant the sump", "five, not four".
-func corrects(text string) bool { return says(text, "make", "mean", "meant", "not") }
+// corrects: "make that five", "I meant the sump", "five, not four", "it was only three".
+func corrects(text string) bool { return says(text, "make", "mean", "meant", "not", "only") }
 
 // says: is one of the words in text?
 func says(text string, words ...string) bool {

@@ -204,6 +204,20 @@ func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
 	}
 }
 
+func TestALongQuestionIsAnsweredThoughItIsNotSure(t *testing.T) {
+	asked := Hearing{Text: "Torque for the front cover long", Confidence: 0.58, Reading: intent.Reading{Rule: "askTorque"}}
+	require.True(t, plainQuestion(asked))
+	asked.Confidence = 0.5
+	require.False(t, plainQuestion(asked))
+	for text, rule := range map[string]string{
+		"is 70 foot-pounds too much for an M-8": "askJudge", // M6 was said
+		"what could it be":                      "askFaults",
+		"took two tens off the front cover":     "removed",
+	} {
+		require.False(t, plainQuestion(Hearing{Text: text, Confidence: 0.7, Reading: intent.Reading{Rule: rule}}), text)
+	}
+}
+
 func TestALongSentenceOfTheGrammarIsNoChance(t *testing.T) {
 	said := func(text, rule string) Hearing {
 		return Hearing{Text: text, Confidence: 0.74, Reading: intent.Reading{Rule: rule}}

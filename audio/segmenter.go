@@ -87,6 +87,7 @@ type Segmenter struct {
 	utt   Samples   // the current utterance
 	run   time.Duration
 	quiet time.Duration
+	soft  time.Duration // what of quiet the detector takes for speech
 	in    bool
 	pause bool
 	start time.Duration
@@ -137,7 +138,7 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 		if s.run < s.cfg.MinSpeech {
 			return cut, nil
 		}
-		s.in, s.pause, s.quiet = true, false, 0
+		s.in, s.pause, s.quiet, s.soft = true, false, 0, 0
 		passed := int(s.run / length)
 		soft := s.softly(passed)
 		passed += soft
@@ -159,13 +160,16 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 	}
 	s.loudest = max(s.loudest, level)
 	if p >= s.cfg.Threshold-0.15 && !s.sunk(level) {
-		s.quiet, s.last = 0, s.at
+		s.quiet, s.soft, s.last = 0, 0, s.at
 		if s.pause {
 			s.pause = false
 			cut.Kind = Resumed
 		}
 	} else {
 		s.quiet += length
+		if p >= s.cfg.Threshold-0.15 {
+			s.soft += length
+		}
 	}
 	cut.Start, cut.End = s.start, s.last
 	switch {
@@ -232,7 +236,7 @@ func (s *Segmenter) overtake(ago int, length time.Duration) Samples {
 	before := append(Samples(nil), s.utt[:split]...)
 	s.utt = append(s.utt[:0], s.utt[max(0, split-Count(s.cfg.PreRoll)):]...)
 	s.start, s.last = s.at-time.Duration(ago)*length, s.at
-	s.pause, s.quiet = false, 0
+	s.pause, s.quiet, s.soft = false, 0, 0
 	s.begin(ago)
 	return before
 }
@@ -250,6 +254,10 @@ func (s *Segmenter) Quiet() time.Duration {
 	}
 	return s.quiet
 }
+
+// Soft is how much of [Segmenter.Quiet] the detector takes for speech all the same:
+// somebody else's in the background, or a last word said softly.
+func (s *Segmenter) Soft() time.Duration { return s.soft }
 
 // Sound is a copy of the utterance under way with its pre-roll, nil without one.
 func (s *Segmenter) Sound() Samples {
@@ -270,7 +278,7 @@ func (s *Segmenter) Take() Samples {
 	tail := min(len(s.utt), Count(min(s.quiet, s.cfg.PreRoll)))
 	s.pre, s.likes = append(s.pre[:0], s.utt[len(s.utt)-tail:]...), s.likes[:0]
 	s.utt = s.utt[:0]
-	s.in, s.pause, s.run, s.quiet = false, false, 0, 0
+	s.in, s.pause, s.run, s.quiet, s.soft = false, false, 0, 0, 0
 	return out
 }
 

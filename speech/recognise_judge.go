@@ -132,14 +132,32 @@ const openerPenalty = 3
 
 // opened reports whether the word that opens free speech stands in the
 // unrestricted reading, whole or with an ending; an empty one does. So it does when
-// only its last letter is another: "flag" of synthetic voices was "flab", "flad" and "flat".
-func opened(opener, free string) bool {
+// only its last letter is another, or one in all of the text: "flag" of synthetic
+// voices was "flab", "flad" and "fly a g…". But "not the other side" opens no note.
+func opened(opener, text, free string) bool {
 	opener = wordLetters(opener)
+	if !strings.HasPrefix(opener, "not") && nearlySame(text, free) {
+		return true
+	}
 	return opener == "" || slices.ContainsFunc(strings.FieldsFunc(free, notOfWords), func(w string) bool {
 		w = wordLetters(w)
 		return strings.HasPrefix(w, opener) ||
 			len(opener) > 3 && len(w) == len(opener) && w[:len(w)-1] == opener[:len(opener)-1]
 	})
+}
+
+// nearlySame reports whether two texts differ by one letter at most, however they
+// are parted into words: "Fly a gnot, sure the housing sits flush".
+func nearlySame(a, b string) bool {
+	letters := func(text string) string { return strings.Join(strings.FieldsFunc(wordLetters(text), notOfWords), "") }
+	a, b = letters(a), letters(b)
+	for a != "" && b != "" && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	for a != "" && b != "" && a[len(a)-1] == b[len(b)-1] {
+		a, b = a[:len(a)-1], b[:len(b)-1]
+	}
+	return len(a) <= 1 && len(b) <= 1
 }
 
 // wordLetters is a word without apostrophes, in lower case.

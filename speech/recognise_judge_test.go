@@ -63,14 +63,21 @@ func TestOnlyWhatIsUncertainIsSearchedForAgain(t *testing.T) {
 
 // Both found by scripts/soak, acted on at nearly 0.9.
 func TestFreeSpeechNeedsItsOpeningWordInTheUnrestrictedReading(t *testing.T) {
-	require.True(t, opened("", "anything"))
-	require.True(t, opened("note", "Told box, noted the drain flood was very tight"))
-	require.True(t, opened("it's", "Its the seal."))
-	require.False(t, opened("tip", "took four thirteens off the front cover"))
-	require.False(t, opened("note", "No, the other side, next to the toolbox"))
-	require.True(t, opened("flag", "Tilt box, flab not sure the housing sits flush"))
-	require.False(t, opened("flag", "Fly a gnot, sure the housing sits flush"))
-	require.False(t, opened("tip", "tie two tens"), "too short")
+	require.True(t, opened("", "", "anything"))
+	require.True(t, opened("note", "", "Told box, noted the drain flood was very tight"))
+	require.True(t, opened("it's", "", "Its the seal."))
+	require.False(t, opened("tip", "", "took four thirteens off the front cover"))
+	require.False(t, opened("note", "Note the other side, next to the toolbox", "No, the other side, next to the toolbox"))
+	require.True(t, opened("flag", "", "Tilt box, flab not sure the housing sits flush"))
+	require.False(t, opened("flag", "Flag not share the housing six flush", "Fly a gnot, sure the housing sits flush"))
+	require.False(t, opened("tip", "", "tie two tens"), "too short")
+	require.True(t, opened("flag", "Flag not sure the housing sits flush", "Fly a gnot, sure the housing sits flush"))
+	require.False(t, opened("note", "Note the other side", "Not the other side"))
+	require.True(t, nearlySame("Flag not sure the housing sits flush", "Fly a gnot, sure the housing sits flush."))
+	require.False(t, nearlySame("Note the other side", "No, the other side"))
+	require.True(t, nearlySame("", ""))
+	require.True(t, nearlySame("Tip: it's tight", "Tips its tight"))
+	require.False(t, nearlySame("Tip two tens off", "Took two tens off"))
 }
 
 func TestWhereTheModelReadsTheSameRivalsWeighByTheirSound(t *testing.T) {

@@ -93,6 +93,25 @@ func (j *job) uncalled(preRoll time.Duration) bool {
 // and does not begin with it? Others' talk would be heard again at every pause.
 func (l *loop) decided(t *turn) bool { return t.result != nil && t.uncalled && !l.addressed(t) }
 
+// A last word said softly sinks into what sounds behind it, and the segmenter takes
+// it for a pause: "toolbox, how many are" was heard at 0.29, with its "out" at 0.94,
+// and "on the top" of "on the top shelf" as "in the tub", at 0.84.
+const (
+	// softLost is how much of the pause must be like speech where what was heard is not
+	// good enough anyway, softKept where it is: hearing again delays the answer.
+	softLost = 64 * time.Millisecond
+	softKept = 192 * time.Millisecond
+)
+
+// softEnd: is t to be heard once more with what came behind its end?
+func (l *loop) softEnd(t *turn) bool {
+	least := softLost
+	if t.result.Accepted {
+		least = softKept
+	}
+	return t.short == nil && l.seg.Soft() >= least
+}
+
 // letPass remembers t, which was not meant for the program and has just ended.
 func (l *loop) letPass(t *turn) {
 	longest := asideLongest
@@ -130,7 +149,7 @@ func (a *aside) joined(sound audio.Samples, upTo time.Duration) audio.Samples {
 func (l *loop) hearAfter(ctx context.Context, j *job) (Hearing, error) {
 	if j.joined != nil {
 		h, err := l.o.Ear.Hear(ctx, j.joined, j.hint)
-		if err != nil || h.Accepted && h.Intent != nil {
+		if err != nil || h.Accepted && h.Intent != nil || j.hint.CallNeeded && meantForIt(h) {
 			return h, err
 		}
 	}

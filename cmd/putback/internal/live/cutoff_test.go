@@ -2,6 +2,7 @@ package live
 
 import (
 	"context"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -211,6 +212,7 @@ func TestALongQuestionIsAnsweredThoughItIsNotSure(t *testing.T) {
 	require.False(t, plainQuestion(asked))
 	for text, rule := range map[string]string{
 		"is 70 foot-pounds too much for an M-8": "askJudge", // M6 was said
+		"fourteen newton meters in foot pounds": "convert",
 		"what could it be":                      "askFaults",
 		"took two tens off the front cover":     "removed",
 	} {
@@ -229,4 +231,69 @@ func TestALongSentenceOfTheGrammarIsNoChance(t *testing.T) {
 	strip := said("I'm not doing that, you will struggle thread", "skipStep")
 	strip.Confidence = 0.49
 	require.True(t, byChance(strip), "of friends: I would not do that, you will strip the thread")
+}
+
+// The levels of a background that is no speech, and of a word said hardly louder.
+const backgroundLevel, softLevel = 0.05, 0.06
+
+// overBackground takes all for speech that is louder than the background.
+type overBackground struct{ levelVAD }
+
+func (overBackground) Speech(f audio.Samples) (float64, error) {
+	if len(f) > 0 && f[0] > backgroundLevel {
+		return 1, nil
+	}
+	return 0, nil
+}
+
+// softEar hears "toolbox next" with its soft end and "toolbox wrong" without, as
+// surely as it is told.
+type softEar struct {
+	fakeEar
+	lost bool // without its end it is nothing
+}
+
+func (e *softEar) Hear(_ context.Context, sound audio.Samples, _ Hint) (Hearing, error) {
+	soft := 0
+	for _, v := range sound {
+		if v == softLevel {
+			soft++
+		}
+	}
+	text, in := "toolbox wrong", intent.Intent(intent.Strike{})
+	if soft > 8*audio.FrameSize {
+		text, in = "toolbox next", intent.Next{}
+	} else if e.lost {
+		e.heard = append(e.heard, "")
+		return Hearing{}, nil
+	}
+	e.heard = append(e.heard, text)
+	return Hearing{Text: text, Intent: in, Called: true, Complete: true, Accepted: true, Confidence: 0.9}, nil
+}
+
+func TestASoftlySaidEndIsHeardOnceMore(t *testing.T) {
+	at := func(level float32, frames int) audio.Samples {
+		s := make(audio.Samples, frames*audio.FrameSize)
+		for i := range s {
+			s[i] = level
+		}
+		return s
+	}
+	for name, c := range map[string]struct {
+		soft int // frames
+		lost bool
+		done []string
+	}{
+		"heard wrongly without it": {14, false, []string{"Next"}},
+		"not heard without it":     {14, true, []string{"Next"}},
+		"no soft end":              {0, false, []string{"Strike"}},
+		"too short to be a word":   {5, false, []string{"Strike"}},
+	} {
+		s := run(t, "~100", func(o *Options, s *session) {
+			ear := &softEar{lost: c.lost}
+			sound := slices.Concat(at(backgroundLevel, 60), at(0.5, 24), at(softLevel, c.soft), at(backgroundLevel, 90))
+			o.Source, o.VAD, o.Ear = audio.NewRecording(sound, true), overBackground{}, ear
+		})
+		require.Equal(t, c.done, s.bench.done, name)
+	}
 }

@@ -29,6 +29,7 @@ type turn struct {
 	sound      audio.Samples // the whole of it, when it has ended
 	upTo       time.Duration // where that ends on the audio clock
 	callSeen   bool          // the call word was heard in it at a pause
+	short      *Hearing      // of it without a soft end, see softEnd
 	before     *Hearing      // the last sentence with the call word heard of it at a pause
 	gone       bool          // it was a word to interrupt and is dealt with
 	result     *Hearing
@@ -477,6 +478,9 @@ func (l *loop) heard(ctx context.Context, j *job) {
 			t.before = &j.hearing
 		}
 	}
+	if t.short != nil && (t.short.Accepted && !j.hearing.Accepted || t.short.Unsure && !j.hearing.Accepted && !j.hearing.Unsure) {
+		j.hearing = *t.short // what came behind it was somebody else
+	}
 	t.result, t.took, t.begun = &j.hearing, j.took, t.start
 	if j.joined != nil {
 		t.begun = j.begun
@@ -524,6 +528,11 @@ func (l *loop) settle(ctx context.Context) {
 		return
 	}
 	if l.seg.Quiet() >= l.patience(t) {
+		if l.softEnd(t) {
+			t.short = t.result
+			l.ask(ctx, t, l.seg.Sound())
+			return
+		}
 		t.sound, t.upTo = l.seg.Take(), l.at
 		l.now = nil
 		l.act(ctx, t)
@@ -716,7 +725,8 @@ func harmless(h Hearing) bool {
 // synthetic voices at 12 dB was left alone at 0.58.
 func plainQuestion(h Hearing) bool {
 	words := strings.Fields(plainWords(h.Text))
-	return h.Confidence >= plainlyAsked && h.Reading.Asks() && len(words) >= fewestPlain && !h.Figure && !strings.ContainsAny(h.Text, "0123456789")
+	figures := slices.Contains([]string{"convert", "askJudge"}, h.Reading.Rule) || strings.ContainsAny(h.Text, "0123456789")
+	return h.Confidence >= plainlyAsked && h.Reading.Asks() && len(words) >= fewestPlain && !figures
 }
 
 const plainlyAsked = 0.55

@@ -210,18 +210,19 @@ func (r *Recognizer) Hear(ctx context.Context, samples []float32, lang Language)
 			return res, err
 		}
 	}
-	if lang, ok := lang.(Careful); ok && res.Verdict == Act {
+	if lang, ok := lang.(Careful); ok && res.Confidence >= doubtConfidence {
 		weighty, told := lang.Weighty(res.Hypotheses[0].Text)
+		act := res.Verdict == Act
 		switch {
-		case told && res.Confidence < sureOfTorque:
+		case act && told && res.Confidence < sureOfTorque:
 			res.Verdict, res.Confirm = Ask, true
-		case told || weighty && res.Confidence < sureOfQuestion:
+		case act && (told || weighty && res.Confidence < sureOfQuestion):
 			if err := r.check(ctx, &res, samples, lang); err != nil {
 				return res, err
 			}
-			if !told && res.Verdict == Act {
-				res.askAlike(lang)
-			}
+		}
+		if weighty && !told && res.Confidence < sureOfQuestion && res.Doubt == nil {
+			res.askAlike(lang)
 		}
 	}
 	res.Took = time.Since(start)

@@ -6,6 +6,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -117,6 +118,8 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 			continue
 		}
 		switch {
+		case h.Outcome == outcomeAnswered && whichOfTwo.MatchString(h.Reply):
+			best = fmt.Sprintf("asked %q (%.2f)", h.Reply, h.Confidence)
 		case h.Outcome == outcomeAnswered && said.same(p.said.text, h.Heard):
 			t.acted++
 			t.bySNR[snr+" acted"]++
@@ -144,6 +147,10 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 	}
 	t.fail(cause, p.start, fmt.Sprintf("%q by %s at %s: %s", p.said.text, p.said.voice, snr, best))
 }
+
+// whichOfTwo is the question which of two figures or words it was: it is neither
+// acted on nor wrong.
+var whichOfTwo = regexp.MustCompile(`^\S+ or (a )?\S+\?$`)
 
 func (t *tally) fail(cause string, at time.Duration, line string) {
 	t.causes[cause]++

@@ -103,3 +103,16 @@ func FuzzShop(f *testing.F) {
 		}
 	})
 }
+
+// FuzzSpellings: a name of a sheet can be said and written in some ways, whatever is in it.
+func FuzzSpellings(f *testing.F) {
+	for _, s := range []string{"pump", "M8x1.25", "3/8", "1.2.0", "1.5/2", "A2-70", "½", "café", "o-ring", "N·m", "0007", "10000000000000000000"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, token string) {
+		if token = tidy(token); token == "" || len(token) > maxText {
+			return
+		}
+		require.LessOrEqual(t, len(spellings(token)), 1000, "%q", token)
+	})
+}

@@ -130,6 +130,12 @@ func TestATipThatMayHaveBeenTakenOffIsAskedAbout(t *testing.T) {
 		require.True(t, h.Accepted)
 		return h
 	}
+	doubtful := certain("Toolbox, tip four 13s off the front cover")
+	doubtful.Verdict, doubtful.Confidence = speech.Ask, 0.55
+	h, err := earThatHears(t, doubtful).Hear(context.Background(), nil, Hint{})
+	require.NoError(t, err)
+	require.IsType(t, intent.Unclear{}, h.Intent)
+	require.True(t, h.Accepted, "what is asked is right whichever it was")
 	u, ok := hear("Toolbox, tip two tens off the front cover").Intent.(intent.Unclear)
 	require.True(t, ok)
 	require.Equal(t, "Took, or a tip?", u.Question)

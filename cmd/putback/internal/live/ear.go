@@ -117,6 +117,11 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	if result.Confidence < speech.ActConfidence && !h.Called {
 		return h, nil
 	}
+	if h.Reading.Rule == "tip" && h.Unsure && h.Called {
+		// Of half a sentence that may be another the question is which it was.
+		e.askTook(&h, best.Text, grammar)
+		return h, nil
+	}
 	if h.Accepted && slices.Contains(freely, h.Reading.Rule) && (!h.Called || h.Reading.Rule == "tip") {
 		// One word tells free speech from any other, and was not called for; "took two
 		// tens" was a tip even so.
@@ -130,11 +135,8 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 			return h, nil
 		}
 	}
-	if h.Reading.Rule == "tip" && !result.Confirm {
-		if took := e.tookNotTip(best.Text, grammar); took != nil {
-			h.Intent = intent.Unclear{Heard: h.Text, Question: "Took, or a tip?", Choices: []string{"took", "a tip"}, Then: []intent.Intent{took, h.Intent}}
-			return h, nil
-		}
+	if h.Reading.Rule == "tip" && !result.Confirm && e.askTook(&h, best.Text, grammar) {
+		return h, nil
 	}
 	if result.Confirm {
 		h.Intent = intent.Unclear{Heard: h.Text, Question: sayAgain, Then: []intent.Intent{h.Intent}}
@@ -143,25 +145,28 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 	return h, e.either(&h, result.Doubt, grammar)
 }
 
-// tookNotTip is what a tip means when "took" was said, nil where that means nothing:
-// "took two tens off the front cover" of a synthetic voice was "tip two tens off the
-// front cover" at 0.95, twice, and as a tip it would never be counted.
-func (e *GrammarEar) tookNotTip(text string, grammar *intent.Automaton) intent.Intent {
+// askTook makes a question of a tip that means something with "took" in its place,
+// and reports whether it does: "took two tens off the front cover" of a synthetic voice
+// was "tip two tens off the front cover" at 0.95, twice, and as a tip it would never be
+// counted.
+func (e *GrammarEar) askTook(h *Hearing, text string, grammar *intent.Automaton) bool {
 	words := strings.Fields(text)
 	i := slices.IndexFunc(words, func(w string) bool { return plainWords(w) == "tip" })
 	if i < 0 {
-		return nil
+		return false
 	}
 	words[i] = "took"
 	readings := grammar.Parse(strings.Join(words, " "))
 	if len(readings) == 0 || readings[0].Rule != "removed" {
-		return nil
+		return false
 	}
 	took, err := e.Understand(readings[0])
 	if err != nil {
-		return nil
+		return false
 	}
-	return took
+	h.Intent = intent.Unclear{Heard: h.Text, Question: "Took, or a tip?", Choices: []string{"took", "a tip"}, Then: []intent.Intent{took, h.Intent}}
+	h.Accepted, h.Unsure, h.Guess = true, false, nil
+	return true
 }
 
 // goesOn is what was said behind the best reading that adds to it or takes it

@@ -355,7 +355,8 @@ type liveLine struct {
 	turn
 	Outcome    string  `json:"outcome"`
 	Confidence float64 `json:"confidence"`
-	At         float64 `json:"at"` // seconds into the sound
+	At         float64 `json:"at"`    // seconds into the sound where its speech began
+	Until      float64 `json:"until"` // and where it ended
 	Recognise  float64 `json:"recogniseSeconds"`
 	ReplyText  float64 `json:"replySeconds,omitempty"` // from the end of speech to the reply's text
 	FirstSound float64 `json:"firstSoundSeconds,omitempty"`
@@ -379,7 +380,7 @@ func (s *session) report(x live.Exchange) {
 	if s.json {
 		l := liveLine{
 			turn:    turn{Heard: x.Hearing.Text, Intent: x.Hearing.Reading.Rule, Slots: slotMap(x.Hearing.Reading), Reply: x.Reply.Text, Events: x.Events},
-			Outcome: string(x.Outcome), Confidence: x.Hearing.Confidence, At: x.Start.Seconds(),
+			Outcome: string(x.Outcome), Confidence: x.Hearing.Confidence, At: x.Start.Seconds(), Until: x.End.Seconds(),
 			Recognise: x.Heard.Seconds(), ReplyText: x.Ready.Seconds(), FirstSound: x.Sound.Seconds(), File: file,
 		}
 		if l.Events == nil {

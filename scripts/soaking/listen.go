@@ -22,6 +22,7 @@ type heard struct {
 	Outcome    string       `json:"outcome"`
 	Confidence float64      `json:"confidence"`
 	At         float64      `json:"at"`
+	Until      float64      `json:"until"`
 }
 
 // start is where the turn began in the sound.

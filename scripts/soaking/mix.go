@@ -47,15 +47,16 @@ func (m *mix) at(t time.Duration) *piece {
 	return found
 }
 
-// commandBehind is the command that begins soon after t, nil for none. In open
-// mode a turn may have begun some seconds before, in what the command interrupts.
-func (m *mix) commandBehind(t time.Duration) *piece {
+// commandsIn are the commands that begin in a turn from start to end. It may have
+// begun before them, in what they interrupt, or in talk too soft to be heard.
+func (m *mix) commandsIn(start, end time.Duration) []*piece {
+	var list []*piece
 	for i := range m.pieces {
-		if p := &m.pieces[i]; p.kind == kindCommand && p.start > t && p.start < t+6*time.Second {
-			return p
+		if p := &m.pieces[i]; p.kind == kindCommand && p.start > start && p.start < end {
+			list = append(list, p)
 		}
 	}
-	return nil
+	return list
 }
 
 // makeMix lays a bed of tools, music or quiet, and on it talk, radio, singing,

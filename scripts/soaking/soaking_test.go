@@ -99,7 +99,7 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 		{At: 33, Outcome: outcomeMissed, Reply: "Say again?"},
 		{At: 36, Outcome: outcomeCalled},
 		{At: 60, Outcome: outcomeAnswered, Heard: "toolbox what's next", Reply: "Drain."},
-		{At: 98.8, Outcome: outcomeAnswered, Heard: "toolbox, what's left", Reply: "Nothing."},
+		{At: 88.8, Until: 101.5, Outcome: outcomeAnswered, Heard: "toolbox, what's left", Reply: "Nothing."},
 		{At: 79.9, Outcome: outcomeMissed, Heard: "toolbox", Reply: "Say again?"},
 		{At: 120, Outcome: outcomeAnswered, Heard: "toolbox 14", Reply: "14 or 40?"},
 	}, said)
@@ -108,7 +108,7 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 	require.Equal(t, 1, one.sayAgain)
 	require.Equal(t, 1, one.tones)
 	require.Equal(t, 5, one.commands)
-	require.Equal(t, 2, one.acted, "one with the end of the talk before it")
+	require.Equal(t, 2, one.acted, "one with the talk before it")
 	require.Equal(t, 1, one.wrong)
 	require.Equal(t, map[string]int{
 		"a change on talk": 1, "say again on radio": 1, "a call heard on radio, in the window after an answer": 1,

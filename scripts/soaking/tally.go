@@ -61,8 +61,11 @@ func (t *tally) count(m *mix, turns []heard, said *spoken) {
 	var lastAnswer time.Duration = -time.Hour
 	for _, h := range turns {
 		p := m.at(h.start())
-		if c := m.commandBehind(h.start()); c != nil && h.Outcome == outcomeAnswered && said.same(c.said.text, h.Heard) {
-			p = c // the last word of what came before was heard with it
+		for _, c := range m.commandsIn(h.start(), time.Duration(h.Until*float64(time.Second))) {
+			// Of what came before something was heard with it, or it was cut off.
+			if h.Outcome == outcomeMissed || h.Outcome == outcomeAnswered && said.same(c.said.text, h.Heard) {
+				p = c
+			}
 		}
 		got[p] = append(got[p], h)
 		inWindow := h.start() < lastAnswer+window

@@ -39,12 +39,17 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 // likeAnAnswer says whether h, which was not understood after a question, is asked
 // for again. Below answerLikely somebody else talks: whole stretches of radio had
 // 0.05 and less. "Log in incorrect" of a telephone was nearly a note; free speech
-// is no answer, and fits anything.
+// is no answer, and fits anything. So does a reason: "as I had expected, a sudden
+// indifference filled it", of a book.
 func likeAnAnswer(h Hearing) bool {
-	return h.Confidence >= answerLikely && !slices.Contains(freely, h.Reading.Rule)
+	long := is[intent.Choice](h.Intent) && len(strings.Fields(plainWords(h.Text))) > longestAnswer
+	return h.Confidence >= answerLikely && !long && !slices.Contains(freely, h.Reading.Rule)
 }
 
-const answerLikely = 0.1
+const (
+	answerLikely  = 0.1
+	longestAnswer = 6
+)
 
 // overheard is the confidence that a change needs where nobody called and
 // nothing was said before, and overheardFree the same where its words are free:

@@ -100,6 +100,10 @@ func TestAfterAQuestionOnlyWhatIsLikeAnAnswerIsAskedFor(t *testing.T) {
 func TestFreeSpeechIsNoAnswer(t *testing.T) {
 	require.True(t, likeAnAnswer(Hearing{Text: "four", Confidence: 0.2}))
 	require.False(t, likeAnAnswer(Hearing{Text: "four", Confidence: 0.05}), "somebody else")
+	because := Hearing{Text: "as I had expected, a sudden indifference filled it", Confidence: 0.46, Intent: intent.Choice{Text: "a sudden indifference"}}
+	require.False(t, likeAnAnswer(because), "a book")
+	because.Text = "as the belt is off"
+	require.True(t, likeAnAnswer(because))
 	require.False(t, likeAnAnswer(Hearing{Text: "log in incorrect", Confidence: 0.77, Reading: intent.Reading{Rule: "note"}}), "a telephone")
 }
 

@@ -88,6 +88,7 @@ type Segmenter struct {
 	run   time.Duration
 	quiet time.Duration
 	soft  time.Duration // what of quiet the detector takes for speech
+	hush  time.Duration // since it last did
 	in    bool
 	pause bool
 	start time.Duration
@@ -138,7 +139,7 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 		if s.run < s.cfg.MinSpeech {
 			return cut, nil
 		}
-		s.in, s.pause, s.quiet, s.soft = true, false, 0, 0
+		s.in, s.pause, s.quiet, s.soft, s.hush = true, false, 0, 0, 0
 		passed := int(s.run / length)
 		soft := s.softly(passed)
 		passed += soft
@@ -160,15 +161,16 @@ func (s *Segmenter) Push(f Frame) (Cut, error) {
 	}
 	s.loudest = max(s.loudest, level)
 	if p >= s.cfg.Threshold-0.15 && !s.sunk(level) {
-		s.quiet, s.soft, s.last = 0, 0, s.at
+		s.quiet, s.soft, s.hush, s.last = 0, 0, 0, s.at
 		if s.pause {
 			s.pause = false
 			cut.Kind = Resumed
 		}
 	} else {
 		s.quiet += length
-		if p >= s.cfg.Threshold-0.15 {
+		if s.hush += length; p >= s.cfg.Threshold-0.15 {
 			s.soft += length
+			s.hush = 0
 		}
 	}
 	cut.Start, cut.End = s.start, s.last
@@ -236,7 +238,7 @@ func (s *Segmenter) overtake(ago int, length time.Duration) Samples {
 	before := append(Samples(nil), s.utt[:split]...)
 	s.utt = append(s.utt[:0], s.utt[max(0, split-Count(s.cfg.PreRoll)):]...)
 	s.start, s.last = s.at-time.Duration(ago)*length, s.at
-	s.pause, s.quiet, s.soft = false, 0, 0
+	s.pause, s.quiet, s.soft, s.hush = false, 0, 0, 0
 	s.begin(ago)
 	return before
 }
@@ -259,6 +261,10 @@ func (s *Segmenter) Quiet() time.Duration {
 // somebody else's in the background, or a last word said softly.
 func (s *Segmenter) Soft() time.Duration { return s.soft }
 
+// Hush is for how long the detector has taken nothing for speech, in the pause of
+// [Segmenter.Quiet].
+func (s *Segmenter) Hush() time.Duration { return s.hush }
+
 // Sound is a copy of the utterance under way with its pre-roll, nil without one.
 func (s *Segmenter) Sound() Samples {
 	if !s.in {
@@ -278,7 +284,7 @@ func (s *Segmenter) Take() Samples {
 	tail := min(len(s.utt), Count(min(s.quiet, s.cfg.PreRoll)))
 	s.pre, s.likes = append(s.pre[:0], s.utt[len(s.utt)-tail:]...), s.likes[:0]
 	s.utt = s.utt[:0]
-	s.in, s.pause, s.run, s.quiet, s.soft = false, false, 0, 0, 0
+	s.in, s.pause, s.run, s.quiet, s.soft, s.hush = false, false, 0, 0, 0, 0
 	return out
 }
 

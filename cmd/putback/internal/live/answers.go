@@ -78,6 +78,9 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 	if h.Reading.Rule == "note" && !says(h.Text, "note", "notes", "noting", "jot", "jotting", "write", "writing", "down") {
 		return false // "log in and correct" and "record your message", of a telephone
 	}
+	if h.Reading.Rule == "flag" && says(h.Text, "question") {
+		return false // "question mark, 50th", of a telephone
+	}
 	if l.inWindow(t.start) || h.Reading.Asks() && !ofTalk && words > 1 {
 		return true
 	}

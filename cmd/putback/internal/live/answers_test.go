@@ -70,6 +70,7 @@ func TestAChangeThatNobodyAnnouncedMustBeHeardWell(t *testing.T) {
 	for _, phone := range []string{"Log in and correct", "record your message now"} {
 		require.False(t, l.surely(Hearing{Text: phone, Confidence: 0.95, Reading: intent.Reading{Rule: "note"}}, late), phone)
 		require.False(t, l.surely(Hearing{Text: phone, Confidence: 0.95, Reading: intent.Reading{Rule: "note"}}, early), phone)
+		require.False(t, l.surely(Hearing{Text: "Question mark, 50th", Confidence: 0.95, Reading: intent.Reading{Rule: "flag"}}, early))
 	}
 	require.False(t, l.surely(Hearing{Text: "Why", Confidence: 0.76, Reading: intent.Reading{Rule: "askWhy"}}, late), "a letter spelled by a radio")
 	require.True(t, l.surely(Hearing{Text: "Why", Confidence: 0.76, Reading: intent.Reading{Rule: "askWhy"}}, early))

@@ -101,15 +101,38 @@ const (
 	// good enough anyway, softKept where it is: hearing again delays the answer.
 	softLost = 64 * time.Millisecond
 	softKept = 192 * time.Millisecond
+	// softOver is the hush after which the soft word is over, softLongest the longest
+	// that is waited for it: somebody else may talk on.
+	softOver    = 96 * time.Millisecond
+	softLongest = time.Second
 )
 
-// softEnd: is t to be heard once more with what came behind its end?
-func (l *loop) softEnd(t *turn) bool {
-	least := softLost
-	if t.result.Accepted {
-		least = softKept
+// softEnd: is t, for whose rest patience is had, to be heard once more now with what
+// came behind its end?
+func (l *loop) softEnd(t *turn, patience time.Duration) bool {
+	quiet, soft := l.seg.Quiet(), l.seg.Soft()
+	switch {
+	case t.short != nil || quiet < min(patience, asidePause):
+		return false
+	case t.result.Accepted:
+		return soft >= softKept
+	case l.past(t):
+		return soft >= softLost
 	}
-	return t.short == nil && l.seg.Soft() >= least
+	return soft >= softLost && (l.seg.Hush() >= softOver || quiet >= softLongest)
+}
+
+// standsAgainst: is h, of a sentence without its soft end, to be believed and not what
+// was heard with it? "Took four thirteens off the front cover" went on with "three
+// thirteens", of the noise behind it, and was less sure.
+func (h *Hearing) standsAgainst(longer Hearing) bool {
+	switch {
+	case h.Accepted:
+		return !longer.Accepted || longer.Confidence < h.Confidence
+	case h.Unsure:
+		return !longer.Accepted && !longer.Unsure
+	}
+	return false
 }
 
 // letPass remembers t, which was not meant for the program and has just ended.

@@ -212,9 +212,9 @@ func TestHalfOfWhatWasSaidIsNotCarriedOut(t *testing.T) {
 }
 
 func TestALongQuestionIsAnsweredThoughItIsNotSure(t *testing.T) {
-	asked := Hearing{Text: "Torque for the front cover long", Confidence: 0.58, Reading: intent.Reading{Rule: "askTorque"}}
+	asked := Hearing{Text: "Torque for the front cover long", Confidence: 0.62, Reading: intent.Reading{Rule: "askTorque"}}
 	require.True(t, plainQuestion(asked))
-	asked.Confidence = 0.5
+	asked.Confidence = 0.58
 	require.False(t, plainQuestion(asked))
 	for text, rule := range map[string]string{
 		"is 70 foot-pounds too much for an M-8": "askJudge", // M6 was said
@@ -237,6 +237,18 @@ func TestALongSentenceOfTheGrammarIsNoChance(t *testing.T) {
 	strip := said("I'm not doing that, you will struggle thread", "skipStep")
 	strip.Confidence = 0.49
 	require.True(t, byChance(strip), "of friends: I would not do that, you will strip the thread")
+}
+
+func TestWhatWasHeardWithMoreSoundMustBeSurerToCount(t *testing.T) {
+	sure, unsure, nothing := Hearing{Accepted: true, Confidence: 0.84}, Hearing{Unsure: true, Confidence: 0.5}, Hearing{}
+	surer, lessSure := Hearing{Accepted: true, Confidence: 0.96}, Hearing{Accepted: true, Confidence: 0.82}
+	require.False(t, sure.standsAgainst(surer))
+	require.True(t, sure.standsAgainst(lessSure), "the noise behind it made more of it")
+	require.True(t, sure.standsAgainst(unsure))
+	require.False(t, unsure.standsAgainst(surer))
+	require.False(t, unsure.standsAgainst(unsure))
+	require.True(t, unsure.standsAgainst(nothing))
+	require.False(t, nothing.standsAgainst(nothing))
 }
 
 // The levels of a background that is no speech, and of a word said hardly louder.

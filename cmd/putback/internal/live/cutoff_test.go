@@ -220,6 +220,7 @@ func TestALongQuestionIsAnsweredThoughItIsNotSure(t *testing.T) {
 		"is 70 foot-pounds too much for an M-8": "askJudge", // M6 was said
 		"fourteen newton meters in foot pounds": "convert",
 		"what could it be":                      "askFaults",
+		"what will I do after that":             "next", // friends: what's left to do after this
 		"took two tens off the front cover":     "removed",
 	} {
 		require.False(t, plainQuestion(Hearing{Text: text, Confidence: 0.7, Reading: intent.Reading{Rule: rule}}), text)

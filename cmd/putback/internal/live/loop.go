@@ -729,7 +729,8 @@ func harmless(h Hearing) bool {
 func plainQuestion(h Hearing) bool {
 	words := strings.Fields(plainWords(h.Text))
 	figures := slices.Contains([]string{"convert", "askJudge"}, h.Reading.Rule) || strings.ContainsAny(h.Text, "0123456789")
-	return h.Confidence >= plainlyAsked && h.Reading.Asks() && len(words) >= fewestPlain && !figures
+	asked := strings.HasPrefix(h.Reading.Rule, "ask") // "what will I do after that" opens a step
+	return h.Confidence >= plainlyAsked && asked && len(words) >= fewestPlain && !figures
 }
 
 const plainlyAsked = 0.6

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
-	"time"
 
 	"putback/audio"
 	"putback/intent"
@@ -30,6 +29,7 @@ var commands = []string{
 // spoken is every command said by every voice, without and with the call word.
 type spoken struct {
 	clips   []command
+	answers map[string]audio.Samples // by voice and word, see answersTo
 	grammar *intent.Automaton
 }
 
@@ -77,7 +77,7 @@ func (s *spoken) same(said, heard string) bool {
 }
 
 func speakCommands(ctx context.Context) (*spoken, error) {
-	bench, err := jobs.OpenMemory(jobs.Options{Sheet: jobs.DemoSheet(), SheetFile: "boat-engine.yaml", Now: time.Date(2026, 5, 2, 9, 0, 0, 0, time.UTC)})
+	bench, err := jobs.OpenMemory(jobs.Options{Sheet: jobs.DemoSheet(), SheetFile: "boat-engine.yaml", Now: demoStart})
 	if err != nil {
 		return nil, err
 	}
@@ -86,7 +86,7 @@ func speakCommands(ctx context.Context) (*spoken, error) {
 		return nil, err
 	}
 	names.CallWord = "toolbox"
-	s := &spoken{}
+	s := &spoken{answers: make(map[string]audio.Samples)}
 	if s.grammar, err = intent.Shop(names); err != nil {
 		return nil, err
 	}
@@ -130,7 +130,7 @@ func speakCommands(ctx context.Context) (*spoken, error) {
 	return s, nil
 }
 
-// speak has one voice say every command, without and with the call word.
+// speak has one voice say every command, without and with the call word, and every answer.
 func (s *spoken) speak(name string, say func(string) (audio.Samples, error)) error {
 	for _, text := range commands {
 		for _, called := range []bool{false, true} {
@@ -144,6 +144,13 @@ func (s *spoken) speak(name string, say func(string) (audio.Samples, error)) err
 			}
 			s.clips = append(s.clips, command{text, name, called, trim(sound)})
 		}
+	}
+	for _, word := range answersTo() {
+		sound, err := say(word + ".")
+		if err != nil {
+			return fmt.Errorf("having %s say %q: %w", name, word, err)
+		}
+		s.answers[name+" "+word] = trim(sound)
 	}
 	return nil
 }

@@ -41,7 +41,7 @@ func (h heard) changes() int {
 }
 
 // listen runs the program over one file, on a job of its own.
-func listen(ctx context.Context, program, scratch, wav, mode string) ([]heard, error) {
+func listen(ctx context.Context, program, model, scratch, wav, mode string) ([]heard, error) {
 	dir, err := os.MkdirTemp(scratch, "job-")
 	if err != nil {
 		return nil, fmt.Errorf("making a folder for the job: %w", err)
@@ -53,7 +53,7 @@ func listen(ctx context.Context, program, scratch, wav, mode string) ([]heard, e
 			return nil, fmt.Errorf("writing what the program needs: %w", err)
 		}
 	}
-	cmd := exec.CommandContext(ctx, program, "listen", "--wav", wav, "--fast", "--jsonl", "--mute", "--address", mode,
+	cmd := exec.CommandContext(ctx, program, "listen", "--wav", wav, "--fast", "--jsonl", "--mute", "--address", mode, "--model", model,
 		"--config", settings, "--job", filepath.Join(dir, "soak.putback"), "--sheet", sheet, "--clock", "2026-05-02T09:00:00Z")
 	var out, said bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &said

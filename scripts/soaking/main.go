@@ -31,6 +31,7 @@ func main() {
 	flag.DurationVar(&o.every, "every", time.Minute, "an addressed command about so often")
 	flag.Uint64Var(&o.seed, "seed", 1, "which mix")
 	flag.IntVar(&o.turns, "turns", 0, "do not recognise: lay so many commands on each background and tell how many are cut out rightly")
+	flag.StringVar(&o.model, "model", "tiny.en", "what hears, as in `putback listen --model`")
 	flag.StringVar(&o.failures, "failures", "", "append a line for each failure to this file")
 	flag.StringVar(&o.keep, "keep", "", "write the sound of each failure into this folder")
 	flag.Parse()
@@ -43,11 +44,11 @@ func main() {
 }
 
 type options struct {
-	program, data, stock, modes, failures, keep string
-	hours                                       float64
-	stretch, every                              time.Duration
-	seed                                        uint64
-	turns                                       int
+	program, data, stock, modes, model, failures, keep string
+	hours                                              float64
+	stretch, every                                     time.Duration
+	seed                                               uint64
+	turns                                              int
 }
 
 func run(ctx context.Context, o options) error {
@@ -67,7 +68,7 @@ func run(ctx context.Context, o options) error {
 	if err != nil {
 		return err
 	}
-	fmt.Printf("soak: %s\nsoak: %d addressed commands in %d recordings of %d voices, seed %d\n", have, len(commands), len(said.clips), len(said.voices()), o.seed)
+	fmt.Printf("soak: %s\nsoak: %d addressed commands in %d recordings of %d voices, seed %d, heard by %s\n", have, len(commands), len(said.clips), len(said.voices()), o.seed, o.model)
 	if o.turns > 0 {
 		return cutOut(o, have, said)
 	}
@@ -89,7 +90,7 @@ func run(ctx context.Context, o options) error {
 				return err
 			}
 			begun := time.Now()
-			turns, err := listen(ctx, o.program, scratch, wav, mode)
+			turns, err := listen(ctx, o.program, o.model, scratch, wav, mode)
 			if ctx.Err() != nil {
 				break // stopped by the person: what was measured is still told
 			}
@@ -99,6 +100,18 @@ func run(ctx context.Context, o options) error {
 			one := newTally(mode)
 			one.length, one.took = mix.sound.Duration(), time.Since(begun)
 			one.count(mix, turns, said)
+			for _, q := range one.asked {
+				done, err := q.answered(ctx, o, scratch, mode, mix, said)
+				if ctx.Err() != nil {
+					break
+				}
+				if err != nil {
+					return err
+				}
+				if done {
+					one.agreed++
+				}
+			}
 			fmt.Printf("soak: %s, stretch %d of %d: %s\n", mode, n+1, runs, one.line())
 			if err := one.keepFailures(o, n, mix.sound); err != nil {
 				return err

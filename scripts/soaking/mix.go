@@ -26,11 +26,13 @@ type piece struct {
 	start, end time.Duration
 	said       *command // of kindCommand
 	snr        float64  // decibels above the bed at the least, of kindCommand
+	peak       float64  // decibels of full scale, of kindCommand
 }
 
 // mix is one stretch of sound and what is where in it.
 type mix struct {
 	sound  audio.Samples
+	bed    audio.Samples // what sounds behind the pieces
 	pieces []piece
 }
 
@@ -79,7 +81,8 @@ func makeMix(have *stock, said *spoken, mode string, stretch, every time.Duratio
 			c := own[r.IntN(len(own))]
 			p.kind, p.name, p.said = kindCommand, c.text, c
 			p.snr = []float64{12, 15, 18, 24}[r.IntN(4)]
-			sound = leveled(c.sound, -6-6*r.Float64())
+			p.peak = -6 - 6*r.Float64()
+			sound = leveled(c.sound, p.peak)
 			duck(bed, audio.Count(at), sound, p.snr)
 			next = at + every*2/3 + time.Duration(r.Int64N(int64(every*2/3)))
 		} else {
@@ -103,6 +106,7 @@ func makeMix(have *stock, said *spoken, mode string, stretch, every time.Duratio
 	for i := range m.sound {
 		m.sound[i] += bed[i]
 	}
+	m.bed = bed
 	return m
 }
 

@@ -117,3 +117,40 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 	require.Equal(t, 2, one.bySNR["12 dB of"])
 	require.Equal(t, 1, one.bySNR["12 dB acted"])
 }
+
+func TestAQuestionIsAnsweredByTheChoiceThatTheCommandHas(t *testing.T) {
+	for _, c := range []struct{ reply, command, want string }{
+		{"14 or 40?", "forty newton metres in foot pounds", "forty"},
+		{"70 or 17?", "is seventy foot pounds too much for an M six", "seventy"},
+		{"66 or 16?", "sixty six inch pounds in newton metres", "sixty six"},
+		{"Took, or a tip?", "took two tens off the front cover", "took"},
+		{"Flagged: notch, right?", "flag not sure the housing sits flush", "yes"},
+		{"14 or 15?", "forty newton metres in foot pounds", ""},
+		{"Say again?", "what's left", ""},
+	} {
+		require.Equal(t, c.want, answerTo(c.reply, c.command), c.reply)
+		if c.want != "" {
+			require.Contains(t, answersTo(), c.want)
+		}
+	}
+}
+
+func TestACommandWasDoneAfterAQuestionWhenTheReplyIsItsOwn(t *testing.T) {
+	_, said := sample(t)
+	q := question{&piece{said: &command{text: "how many are out"}}, "yes"}
+	took := heard{At: 3, Until: 5, Outcome: outcomeAnswered, Heard: "toolbox, took four thirteens off the front cover"}
+	asked := heard{At: 15, Until: 17, Outcome: outcomeMissed, Heard: "how many are out", Reply: "Out, right?"}
+	yes := heard{At: 18, Until: 19, Outcome: outcomeAnswered, Heard: "yes", Reply: "Nothing is out."}
+	for _, c := range []struct {
+		turns []heard
+		want  bool
+	}{
+		{[]heard{asked, yes}, true},
+		{[]heard{asked}, false},
+		{[]heard{took, asked, yes}, false}, // four are out
+	} {
+		done, err := q.wasDone(c.turns, 15*time.Second, said)
+		require.NoError(t, err)
+		require.Equal(t, c.want, done)
+	}
+}

@@ -6,7 +6,6 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -26,6 +25,8 @@ type tally struct {
 	tones    int // a lone call word heard in what was not meant: a tone, no words
 
 	commands, acted int
+	asked           []question     // commands not acted on but asked about
+	agreed          int            // of them, acted on after one answer
 	wrong           int            // a command acted on as another one
 	bySNR           map[string]int // "12 dB acted", "12 dB of"
 	causes          map[string]int
@@ -115,13 +116,14 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 	snr := fmt.Sprintf("%2.0f dB", p.snr)
 	t.bySNR[snr+" of"]++
 	t.bySNR[p.said.voice+" of"]++
-	best := ""
+	best, asked := "", ""
 	for _, h := range turns {
 		if h.start() >= p.end {
 			continue
 		}
 		switch {
 		case h.Outcome == outcomeAnswered && whichOfTwo.MatchString(h.Reply):
+			asked = h.Reply
 			best = fmt.Sprintf("asked %q (%.2f)", h.Reply, h.Confidence)
 		case h.Outcome == outcomeAnswered && said.same(p.said.text, h.Heard):
 			t.acted++
@@ -132,10 +134,14 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 			t.wrong++
 			best = fmt.Sprintf("acted on as %q (%.2f, %s)", h.Heard, h.Confidence, h.Intent)
 		case h.Outcome == outcomeMissed && strings.HasSuffix(h.Reply, ", right?") && said.same(p.said.text, h.Heard):
+			asked = h.Reply
 			best = fmt.Sprintf("asked %q (%.2f)", h.Reply, h.Confidence)
 		case best == "":
 			best = fmt.Sprintf("heard as %q (%.2f): %s", h.Heard, h.Confidence, h.Outcome)
 		}
+	}
+	if a := answerTo(asked, p.said.text); a != "" {
+		t.asked = append(t.asked, question{p, a})
 	}
 	cause := "a command not acted on"
 	switch {
@@ -150,10 +156,6 @@ func (t *tally) weigh(p *piece, turns []heard, said *spoken) {
 	}
 	t.fail(cause, p.start, fmt.Sprintf("%q by %s at %s: %s", p.said.text, p.said.voice, snr, best))
 }
-
-// whichOfTwo is the question which of two figures or words it was: it is neither
-// acted on nor wrong.
-var whichOfTwo = regexp.MustCompile(`^\S+ or (a )?\S+\?$`)
 
 func (t *tally) fail(cause string, at time.Duration, line string) {
 	t.causes[cause]++
@@ -170,6 +172,7 @@ func (t *tally) add(o *tally) {
 	t.tones += o.tones
 	t.commands += o.commands
 	t.acted += o.acted
+	t.agreed += o.agreed
 	t.wrong += o.wrong
 	for k, n := range o.bySNR {
 		t.bySNR[k] += n
@@ -181,8 +184,8 @@ func (t *tally) add(o *tally) {
 }
 
 func (t *tally) line() string {
-	return fmt.Sprintf("%d turns, %d changes, %d answers, %d say again, %d calls not meant; commands acted %d of %d, wrongly %d; %.1f times audio speed",
-		t.turns, t.changes, t.answers, t.sayAgain, t.tones, t.acted, t.commands, t.wrong, t.length.Seconds()/max(t.took.Seconds(), 0.001))
+	return fmt.Sprintf("%d turns, %d changes, %d answers, %d say again, %d calls not meant; commands acted %d of %d and %d after a question, wrongly %d; %.1f times audio speed",
+		t.turns, t.changes, t.answers, t.sayAgain, t.tones, t.acted, t.commands, t.agreed, t.wrong, t.length.Seconds()/max(t.took.Seconds(), 0.001))
 }
 
 func (t *tally) print(w io.Writer) {
@@ -193,6 +196,7 @@ func (t *tally) print(w io.Writer) {
 	fmt.Fprintf(w, "  say again                %6d  %7.2f an hour\n", t.sayAgain, float64(t.sayAgain)/hours)
 	fmt.Fprintf(w, "  calls heard, not meant   %6d  %7.2f an hour (a tone, no words)\n", t.tones, float64(t.tones)/hours)
 	fmt.Fprintf(w, "  commands that acted      %6d of %d, %.1f %%; acted on wrongly %d\n", t.acted, t.commands, 100*float64(t.acted)/float64(max(t.commands, 1)), t.wrong)
+	fmt.Fprintf(w, "    after one question       %6d more, %.1f %% with them\n", t.agreed, 100*float64(t.acted+t.agreed)/float64(max(t.commands, 1)))
 	for _, k := range slices.Sorted(maps.Keys(t.bySNR)) {
 		if of, ok := strings.CutSuffix(k, " of"); ok {
 			fmt.Fprintf(w, "    %-22s %6d of %d\n", of, t.bySNR[of+" acted"], t.bySNR[k])
@@ -205,13 +209,15 @@ func (t *tally) print(w io.Writer) {
 	fmt.Fprintln(w)
 }
 
+// keptBefore is the sound that is kept from before a failure.
+const keptBefore = 15 * time.Second
+
 // keepFailures writes the failures of stretch n to the list, and their sound
 // with what came before, which the program may have taken them for the end of.
 func (t *tally) keepFailures(o options, n int, sound audio.Samples) (err error) {
 	if o.failures == "" && o.keep == "" {
 		return nil
 	}
-	const before = 15 * time.Second
 	var list strings.Builder
 	for _, f := range t.failures {
 		file := ""
@@ -220,8 +226,8 @@ func (t *tally) keepFailures(o options, n int, sound audio.Samples) (err error) 
 				return fmt.Errorf("making the folder for the failures: %w", err)
 			}
 			file = filepath.Join(o.keep, fmt.Sprintf("%s-seed%d-%02d-%06.1f.wav", t.mode, o.seed, n, f.at.Seconds()))
-			from := max(0, audio.Count(f.at-before))
-			if err := audio.WriteWAV(file, sound[from:min(len(sound), from+audio.Count(before+10*time.Second))]); err != nil {
+			from := max(0, audio.Count(f.at-keptBefore))
+			if err := audio.WriteWAV(file, sound[from:min(len(sound), from+audio.Count(keptBefore+10*time.Second))]); err != nil {
 				return err
 			}
 		}

@@ -72,8 +72,6 @@ const (
 
 // surely: is h, without call word or key, heard well enough to be acted on?
 func (l *loop) surely(h Hearing, t *turn) bool {
-	// Of what only asks, these are not about the job: a song had "can you hear me".
-	ofTalk := slices.Contains([]string{"sayAgain", "slower", "stop", "listen", "help"}, h.Reading.Rule)
 	words := len(strings.Fields(plainWords(h.Text)))
 	if h.Reading.Rule == "note" && !says(h.Text, "note", "notes", "noting", "jot", "jotting", "write", "writing", "down") {
 		return false // "log in and correct" and "record your message", of a telephone
@@ -81,7 +79,7 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 	if h.Reading.Rule == "flag" && says(h.Text, "question") {
 		return false // "question mark, 50th", of a telephone
 	}
-	if l.inWindow(t.start) || h.Reading.Asks() && !ofTalk && words > 1 {
+	if l.inWindow(t.start) || h.Reading.Asks() && !slices.Contains(ofTalk, h.Reading.Rule) && words > 1 {
 		return true
 	}
 	switch {
@@ -96,6 +94,10 @@ func (l *loop) surely(h Hearing, t *turn) bool {
 	}
 	return h.Confidence >= overheard
 }
+
+// ofTalk are the rules of what only asks that are not about the job: a song had
+// "can you hear me".
+var ofTalk = []string{"sayAgain", "slower", "stop", "listen", "help"}
 
 // byChance: can h be talk that merely fits the grammar? Not when it has many words
 // of it, heard rather well, and tells something. "I would not do that, you will strip the

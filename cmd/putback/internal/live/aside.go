@@ -3,9 +3,11 @@ package live
 import (
 	"context"
 	"slices"
+	"strings"
 	"time"
 
 	"putback/audio"
+	"putback/intent"
 )
 
 // Talk that was not meant for the program often stops directly before a command:
@@ -86,12 +88,18 @@ const callHeard = 2 * time.Second
 // uncalled: needed j the call word, and came no reading near it?
 func (j *job) uncalled(preRoll time.Duration) bool {
 	return j.hint.CallNeeded && j.hint.Only == nil && !j.hearing.Called && j.hearing.Confidence < hopeless &&
-		j.sound.Duration() >= preRoll+callHeard
+		!j.hearing.MayBeCalled && j.sound.Duration() >= preRoll+callHeard
 }
 
-// decided: will hearing more of t change nothing, because it needs the call word
-// and does not begin with it? Others' talk would be heard again at every pause.
-func (l *loop) decided(t *turn) bool { return t.result != nil && t.uncalled && !l.addressed(t) }
+// decided is what was heard of t where hearing more of the whole will change nothing,
+// because it needs the call word and does not begin with it; nil otherwise. Others' talk
+// would be heard again at every pause.
+func (l *loop) decided(t *turn) *Hearing {
+	if l.addressed(t) {
+		return nil
+	}
+	return t.uncalled
+}
 
 // A last word said softly sinks into what sounds behind it, and the segmenter takes
 // it for a pause: "toolbox, how many are" was heard at 0.29, with its "out" at 0.94,
@@ -133,6 +141,80 @@ func (h *Hearing) standsAgainst(longer Hearing) bool {
 		return !longer.Accepted && !longer.Unsure
 	}
 	return false
+}
+
+// Talk may stop so shortly before a command that no pause ends it, and the whole is
+// no sentence. So what follows the last pauses of talk is heard by itself, too.
+const (
+	// restPause is the shortest such pause, restBefore the least talk before it: within
+	// a command, "toolbox" and what else may begin it is shorter.
+	restPause  = 128 * time.Millisecond
+	restBefore = 1200 * time.Millisecond
+	// restLongest is the longest command looked for, restsKept of how many pauses: one
+	// may be behind the call word.
+	restLongest = 8 * time.Second
+	restsKept   = 2
+)
+
+// resume notes where t goes on after a pause, if what follows may stand by itself.
+func (l *loop) resume(t *turn) {
+	if l.at-t.end < restPause || t.end-t.start < restBefore {
+		return
+	}
+	if l.decided(t) != nil && t.job == nil && !t.restCalled {
+		t.rests = nil // what was said before this pause has not begun a command
+	}
+	t.rests = append(t.rests, t.end+(l.at-t.end)/2)
+	t.rests = t.rests[max(0, len(t.rests)-restsKept):]
+}
+
+// restsOf gives what was said in sound behind the last pauses of t, the last first.
+func (l *loop) restsOf(t *turn, sound audio.Samples) []audio.Samples {
+	end := l.at
+	if t.done {
+		end = t.upTo
+	}
+	var list []audio.Samples
+	for _, from := range slices.Backward(t.rests) {
+		if n := audio.Count(end - from); n < len(sound) && end-from <= restLongest {
+			list = append(list, sound[len(sound)-n:])
+		}
+	}
+	return list
+}
+
+// hearRests hears what followed the last pauses by itself, and gives the first that is
+// a sentence meant for the program, whole being what was made of all of it.
+func (l *loop) hearRests(ctx context.Context, j *job, whole Hearing) (Hearing, error) {
+	for i, sound := range j.rests {
+		h, err := l.o.Ear.Hear(ctx, sound, j.hint)
+		if err != nil {
+			return whole, err
+		}
+		j.restCalled = j.restCalled || i == 0 && (h.Called || h.MayBeCalled)
+		if h.standsAlone(whole, j.hint) {
+			return h, nil
+		}
+	}
+	return whole, nil
+}
+
+// standsAlone: is h, of the last words of talk, to be acted on? The call word does; a
+// few words that nobody called for must be a question that is surely heard, and no
+// other than what was nearly heard in the whole.
+func (h *Hearing) standsAlone(whole Hearing, hint Hint) bool {
+	switch {
+	case h.Intent == nil || is[intent.Call](h.Intent):
+		return false
+	case h.Called:
+		return h.Accepted || h.Unsure && h.Confidence >= likely
+	case hint.CallNeeded || !h.Accepted || !h.Plain || h.Confidence < overheard:
+		return false
+	case whole.Unsure && whole.Confidence >= likely && whole.Reading.Rule != h.Reading.Rule:
+		return false
+	}
+	words := len(strings.Fields(plainWords(h.Text)))
+	return words >= fewestFirmly || words > 1 && h.Reading.Asks() && !slices.Contains(ofTalk, h.Reading.Rule)
 }
 
 // letPass remembers t, which was not meant for the program and has just ended.
@@ -177,8 +259,14 @@ func (l *loop) hearAfter(ctx context.Context, j *job) (Hearing, error) {
 		}
 	}
 	j.joined = nil
+	if j.known != nil {
+		return l.hearRests(ctx, j, *j.known)
+	}
 	h, err := l.o.Ear.Hear(ctx, j.sound, j.hint)
-	if err != nil || j.lead == nil || !j.hint.CallNeeded || j.hint.Only != nil {
+	if err == nil && !h.Accepted && !meantForIt(h) && len(j.rests) > 0 {
+		h, err = l.hearRests(ctx, j, h)
+	}
+	if err != nil || meantForIt(h) || j.lead == nil || !j.hint.CallNeeded || j.hint.Only != nil {
 		return h, err
 	}
 	// A command, and the call word is missing: it may have been said before. Or the

@@ -88,6 +88,8 @@ func (e *GrammarEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (
 		Unsure:   result.Verdict == speech.Ask,
 		Open:     result.Extends || !result.Complete,
 		Plain:    plainWords(best.Text) == plainWords(result.FreeText),
+
+		MayBeCalled: e.CallWord != "" && beginsLike(result.FreeText, e.CallWord),
 	}
 	readings := grammar.Parse(best.Text)
 	if len(readings) == 0 {

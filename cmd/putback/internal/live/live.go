@@ -41,6 +41,9 @@ type Hearing struct {
 	Reading intent.Reading
 	// Called: the reading begins with the call word.
 	Called bool
+	// MayBeCalled: what the recogniser reads without the grammar begins somewhat like
+	// the call word.
+	MayBeCalled bool
 	// Complete: the reading is a whole sentence of the grammar.
 	Complete bool
 	// Open: something can still follow the reading.

@@ -17,21 +17,23 @@ import (
 
 // turn is one utterance on its way from the first syllable to the answer.
 type turn struct {
-	start, end time.Duration // its speech on the audio clock
-	lead       audio.Samples // what was before it, see leadTo
-	begun      time.Duration // start, or where the talk before it began that was heard with it
-	over       bool          // it overlaps the program's own voice
-	called     bool          // the call word was spotted in it already
-	found      bool          // inside the program's own voice
-	uncalled   bool          // it did not begin with the call word, and was long enough to tell
-	skip       int           // samples at its start to leave out, after an interruption
-	done       bool          // the segmenter has ended it
-	sound      audio.Samples // the whole of it, when it has ended
-	upTo       time.Duration // where that ends on the audio clock
-	callSeen   bool          // the call word was heard in it at a pause
-	short      *Hearing      // of it without a soft end, see softEnd
-	before     *Hearing      // the last sentence with the call word heard of it at a pause
-	gone       bool          // it was a word to interrupt and is dealt with
+	start, end time.Duration   // its speech on the audio clock
+	lead       audio.Samples   // what was before it, see leadTo
+	begun      time.Duration   // start, or where the talk before it began that was heard with it
+	over       bool            // it overlaps the program's own voice
+	called     bool            // the call word was spotted in it already
+	found      bool            // inside the program's own voice
+	uncalled   *Hearing        // what was heard where it did not begin with the call word, and was long enough to tell
+	skip       int             // samples at its start to leave out, after an interruption
+	done       bool            // the segmenter has ended it
+	sound      audio.Samples   // the whole of it, when it has ended
+	upTo       time.Duration   // where that ends on the audio clock
+	callSeen   bool            // the call word was heard in it at a pause
+	short      *Hearing        // of it without a soft end, see softEnd
+	before     *Hearing        // the last sentence with the call word heard of it at a pause
+	gone       bool            // it was a word to interrupt and is dealt with
+	rests      []time.Duration // where it went on after its last pauses, see resume
+	restCalled bool            // the last of them may begin with the call word
 	result     *Hearing
 	took       time.Duration
 	job        *job
@@ -44,12 +46,15 @@ type job struct {
 	sound audio.Samples
 	lead  audio.Samples // what was before it, see leadTo
 	// callSeen: the call word was heard in an earlier part of it.
-	callSeen bool
-	joined   audio.Samples // with what was said directly before it; nil: nothing was, or it did not help
-	begun    time.Duration // where the speech in joined begins
-	hint     Hint
-	ctx      context.Context
-	cancel   context.CancelFunc
+	callSeen   bool
+	joined     audio.Samples   // with what was said directly before it; nil: nothing was, or it did not help
+	rests      []audio.Samples // what was said behind its last pauses, the last of them first
+	known      *Hearing        // of the sound: only rests are to be heard
+	restCalled bool            // the last of rests may begin with the call word
+	begun      time.Duration   // where the speech in joined begins
+	hint       Hint
+	ctx        context.Context
+	cancel     context.CancelFunc
 
 	hearing Hearing
 	err     error
@@ -314,14 +319,11 @@ func (l *loop) frame(ctx context.Context, f audio.Frame) error {
 		l.begin(cut.Start, cut.End)
 	case audio.Paused:
 		l.now.end = cut.End
-		if !l.decided(l.now) {
-			l.ask(ctx, l.now, cut.Samples)
-		}
+		l.ask(ctx, l.now, cut.Samples)
 	case audio.Resumed:
+		l.resume(l.now)
 		l.now.short = nil // of a pause in it
-		if !l.decided(l.now) {
-			l.forget(l.now)
-		}
+		l.forget(l.now)
 	case audio.Ended:
 		l.endTurn(ctx, cut)
 	case audio.Overtaken:
@@ -380,6 +382,11 @@ func (l *loop) overlaps(start time.Duration) bool {
 // ask has the sound of t recognised.
 func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 	l.forget(t)
+	known := l.decided(t)
+	if known != nil && len(t.rests) == 0 {
+		t.result = known
+		return
+	}
 	if t.skip < len(sound) {
 		sound = sound[t.skip:]
 	}
@@ -389,7 +396,10 @@ func (l *loop) ask(ctx context.Context, t *turn, sound audio.Samples) {
 		hint.Only = l.interruptions()
 	}
 	l.giveWay()
-	t.job = &job{turn: t, sound: sound, hint: hint}
+	t.job = &job{turn: t, sound: sound, hint: hint, known: known}
+	if hint.Only == nil {
+		t.job.rests = l.restsOf(t, sound)
+	}
 	if t.skip == 0 {
 		t.job.lead, t.job.callSeen = t.lead, t.callSeen
 	}
@@ -486,7 +496,10 @@ func (l *loop) heard(ctx context.Context, j *job) {
 	if j.joined != nil {
 		t.begun = j.begun
 	}
-	t.uncalled = j.uncalled(l.preRoll())
+	t.restCalled = j.restCalled
+	if t.uncalled = nil; j.uncalled(l.preRoll()) {
+		t.uncalled = &j.hearing
+	}
 	if j.hint.Only != nil && j.hearing.Accepted {
 		l.interrupted(ctx, t, j)
 	}

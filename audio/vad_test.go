@@ -88,6 +88,33 @@ func TestSileroHearsSpeechThroughNoise(t *testing.T) {
 	}
 }
 
+// It grew deaf in noise: see unlikeFrames.
+func TestSileroHearsSpeechAfterNoiseAsWellAsAtItsBeginning(t *testing.T) {
+	v := silero(t, "v5")
+	clips := audiotest.Clips(t, "barista")[:20]
+	speech := func(noise string, before time.Duration) (frames int) {
+		mixer := audio.NewMixer(audiotest.Clip(t, "noise/"+noise+".wav"), 1)
+		for _, c := range clips {
+			m, err := mixer.Mix(append(audio.Silence(before), c...), -3)
+			require.NoError(t, err)
+			v.Reset()
+			for at := 0; at+audio.FrameSize <= len(m); at += audio.FrameSize {
+				p, err := v.Speech(m[at : at+audio.FrameSize])
+				require.NoError(t, err)
+				if at >= audio.Count(before) && p >= 0.5 {
+					frames++
+				}
+			}
+		}
+		return frames
+	}
+	for _, noise := range []string{"bench_saw", "engine_idle"} {
+		begins, later := speech(noise, 0), speech(noise, 12*time.Second)
+		t.Logf("%s: %d frames of speech, %d after twelve seconds", noise, begins, later)
+		require.Greater(t, float64(later), 0.87*float64(begins))
+	}
+}
+
 func TestSileroForgetsOnReset(t *testing.T) {
 	v := silero(t, "v5")
 	c := audiotest.Clips(t, "barista")[0]

@@ -89,6 +89,7 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 		{kind: kindCommand, name: wanted.text, start: 80 * time.Second, end: 82 * time.Second, said: wanted, snr: 24},
 		{kind: kindCommand, name: wanted.text, start: 100 * time.Second, end: 102 * time.Second, said: wanted, snr: 24},
 		{kind: kindCommand, name: wanted.text, start: 120 * time.Second, end: 122 * time.Second, said: wanted, snr: 24},
+		{kind: kindCommand, name: wanted.text, start: 140 * time.Second, end: 142 * time.Second, said: wanted, snr: 24},
 	}}
 	changed := []jobs.Event{{Kind: jobs.KindNote}, {Kind: jobs.KindTimerSaid, Auto: true}}
 	one := newTally("call")
@@ -102,17 +103,18 @@ func TestWhatActsIsCountedByWhatWasSaid(t *testing.T) {
 		{At: 88.8, Until: 101.5, Outcome: outcomeAnswered, Heard: "toolbox, what's left", Reply: "Nothing."},
 		{At: 79.9, Outcome: outcomeMissed, Heard: "toolbox", Reply: "Say again?"},
 		{At: 120, Outcome: outcomeAnswered, Heard: "toolbox 14", Reply: "14 or 40?"},
+		{At: 140, Outcome: outcomeAnswered, Heard: "toolbox 40", Reply: "Say again?"},
 	}, said)
 	require.Equal(t, 1, one.changes, "what the program notes by itself is no change by words")
 	require.Equal(t, 1, one.answers)
 	require.Equal(t, 1, one.sayAgain)
 	require.Equal(t, 1, one.tones)
-	require.Equal(t, 5, one.commands)
+	require.Equal(t, 6, one.commands)
 	require.Equal(t, 2, one.acted, "one with the talk before it")
 	require.Equal(t, 1, one.wrong)
 	require.Equal(t, map[string]int{
 		"a change on talk": 1, "say again on radio": 1, "a call heard on radio, in the window after an answer": 1,
-		"a command acted on wrongly": 1, "a command asked back": 1, "a command asked about by what it would be, for a yes": 1,
+		"a command acted on wrongly": 1, "a command asked back": 2, "a command asked about by what it would be, for a yes": 1,
 	}, one.causes)
 	require.Equal(t, 2, one.bySNR["12 dB of"])
 	require.Equal(t, 1, one.bySNR["12 dB acted"])

@@ -52,6 +52,9 @@ const (
 	outcomeStopped  = "stopped"
 )
 
+// sayAgain is what is said to what was not understood.
+const sayAgain = "Say again?"
+
 // window is how long after an answer the call word may be left out.
 const window = 8 * time.Second
 
@@ -61,6 +64,9 @@ func (t *tally) count(m *mix, turns []heard, said *spoken) {
 	got := make(map[*piece][]heard)
 	var lastAnswer time.Duration = -time.Hour
 	for _, h := range turns {
+		if h.Outcome == outcomeAnswered && h.Reply == sayAgain {
+			h.Outcome = outcomeMissed // the record did not know what to make of it
+		}
 		p := m.at(h.start())
 		for _, c := range m.commandsIn(h.start(), time.Duration(h.Until*float64(time.Second))) {
 			// Of what came before something was heard with it, or it was cut off.

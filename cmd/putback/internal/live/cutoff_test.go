@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -315,4 +316,47 @@ func TestASoftlySaidEndIsHeardOnceMore(t *testing.T) {
 		})
 		require.Equal(t, c.done, s.bench.done, name)
 	}
+}
+
+func TestWhatIsNearlyASentenceIsHeardOnceMoreWithMoreSoundBehindIt(t *testing.T) {
+	// The pause is 320 ms long then, and not 64.
+	longer := func(s *session) bool {
+		lengths := s.ear.lengths
+		return len(lengths) == 2 && lengths[1]-lengths[0] >= 200*time.Millisecond
+	}
+	s := run(t, "~500 toolbox four tens ~2000", func(_ *Options, s *session) { s.ear.unsure = 0.62 })
+	require.True(t, longer(s), "%v", s.ear.lengths)
+	s = run(t, "~500 four tens ~2000", func(o *Options, s *session) { s.ear.unsure, o.Address = 0.62, Always })
+	require.True(t, longer(s), "%v", s.ear.lengths)
+	s = run(t, "~500 toolbox four tens ~2000", nil)
+	require.Len(t, s.ear.lengths, 1, "it is sure")
+	s = run(t, "~500 hum mumble ~2000", nil)
+	require.Len(t, s.ear.lengths, 1, "talk of others")
+}
+
+func TestAMumbledCallWordIsLookedForAtTwoPlacesOfTheWindow(t *testing.T) {
+	hear := func(confidences ...float64) (Hearing, int) {
+		results := []speech.Result{{FreeText: "Two box, and a minute"}}
+		for _, c := range confidences {
+			r := certain("Toolbox, what's left")
+			r.Confidence, r.Verdict = c, speech.Ask
+			results = append(results, r)
+		}
+		e := earThatHears(t, speech.Result{})
+		e.Recogniser, e.CallWord = inTurn{&results}, "toolbox"
+		h, err := e.Hear(context.Background(), nil, Hint{CallNeeded: true})
+		require.NoError(t, err)
+		return h, len(results)
+	}
+	h, _ := hear(0.14, 0.51)
+	require.True(t, h.Called)
+	require.InDelta(t, 0.51, h.Confidence, 1e-9)
+	h, _ = hear(0.4, 0.2)
+	require.InDelta(t, 0.4, h.Confidence, 1e-9)
+	h, _ = hear(0.14, 0.2)
+	require.False(t, h.Called)
+	_, left := hear(0.6, 0.9)
+	require.Equal(t, 1, left, "heard well enough at the first")
+	_, left = hear(0.01, 0.9)
+	require.Equal(t, 1, left, "nothing near it")
 }

@@ -270,15 +270,29 @@ func (e *GrammarEar) listenForCall(ctx context.Context, sound audio.Samples, res
 	if called == nil || !mayBegin(result.FreeText, e.CallWord) {
 		return result, nil
 	}
-	again, err := e.Recogniser.Hear(ctx, sound, called)
-	if err != nil {
-		return result, fmt.Errorf("recognise speech: %w", err)
+	var again speech.Result
+	// Where in the model's window a mumbled word lies decides whether it is heard.
+	for _, later := range []time.Duration{0, callLater} {
+		heard, err := e.Recogniser.Hear(ctx, slices.Concat(audio.Silence(later), sound), called)
+		if err != nil {
+			return result, fmt.Errorf("recognise speech: %w", err)
+		}
+		if heard.Confidence > again.Confidence {
+			again = heard
+		}
+		if again.Confidence >= calledAgain || again.Confidence < hopeless {
+			break
+		}
 	}
 	if again.Confidence < calledAtAll {
 		return result, nil
 	}
 	return again, nil
 }
+
+// callLater is by how much the second of these hearings is put off: "say again" had
+// 0.34 without it and 0.62 with it, "how many are out" 0.1 and 0.5.
+const callLater = 300 * time.Millisecond
 
 // calledAgain is the confidence from which a sentence is not heard again for its
 // call word. calledAtAll is that from which what was heard again is taken: held to

@@ -96,9 +96,10 @@ func readWords(s audio.Samples) []string {
 
 // fakeEar understands some sentences after an optional call word.
 type fakeEar struct {
-	mu    sync.Mutex
-	heard []string
-	delay time.Duration
+	mu      sync.Mutex
+	heard   []string
+	lengths []time.Duration // of the sound of each
+	delay   time.Duration
 	// unsure is the confidence in anything but a yes; 0: sure of all.
 	unsure float64
 	// guess is what may be meant by anything that is not understood.
@@ -116,6 +117,7 @@ func (e *fakeEar) Hear(ctx context.Context, sound audio.Samples, hint Hint) (Hea
 	text := strings.Join(readWords(sound), " ")
 	e.mu.Lock()
 	e.heard = append(e.heard, text)
+	e.lengths = append(e.lengths, sound.Duration())
 	e.mu.Unlock()
 	if hint.Only != nil {
 		for _, p := range hint.Only {

@@ -28,13 +28,14 @@ type question struct {
 // whichOfTwo is the question which of two figures or words it was.
 var whichOfTwo = regexp.MustCompile(`^(\S+?),? or (?:a )?(\S+)\?$`)
 
+// figuresSaid are the figures of the commands.
+var figuresSaid = regexp.MustCompile(`sixty six|forty|seventy|four|two`)
+
 // answersTo are the words that answer a program's questions about commands.
 func answersTo() []string {
 	words := []string{"yes", "took"}
 	for _, c := range commands {
-		for _, w := range regexp.MustCompile(`(?:sixty six|forty|seventy|four|two)`).FindAllString(c, -1) {
-			words = append(words, w)
-		}
+		words = append(words, figuresSaid.FindAllString(c, -1)...)
 	}
 	return words
 }

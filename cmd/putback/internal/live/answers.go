@@ -42,12 +42,16 @@ func (l *loop) awaited(h Hearing, t *turn) bool {
 // is no answer, and fits anything. So does a reason: "as I had expected, a sudden
 // indifference filled it", of a book.
 func likeAnAnswer(h Hearing) bool {
+	if (is[intent.Yes](h.Intent) || is[intent.No](h.Intent)) && h.Confidence < yesLikely {
+		return false
+	}
 	long := is[intent.Choice](h.Intent) && len(strings.Fields(plainWords(h.Text))) > longestAnswer
 	return h.Confidence >= answerLikely && !long && !slices.Contains(freely, h.Reading.Rule)
 }
 
 const (
 	answerLikely  = 0.1
+	yesLikely     = 0.2 // a book's sentence was "yeah" at 0.15
 	longestAnswer = 6
 )
 

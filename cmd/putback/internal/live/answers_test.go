@@ -105,6 +105,8 @@ func TestFreeSpeechIsNoAnswer(t *testing.T) {
 	require.False(t, likeAnAnswer(because), "a book")
 	because.Text = "as the belt is off"
 	require.True(t, likeAnAnswer(because))
+	require.False(t, likeAnAnswer(Hearing{Text: "Yeah", Confidence: 0.15, Intent: intent.Yes{}}), "another book")
+	require.True(t, likeAnAnswer(Hearing{Text: "Yeah", Confidence: 0.25, Intent: intent.Yes{}}))
 	require.False(t, likeAnAnswer(Hearing{Text: "log in incorrect", Confidence: 0.77, Reading: intent.Reading{Rule: "note"}}), "a telephone")
 }
 

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -88,6 +89,27 @@ func TestACommandThatRunsOnFromTalkIsFoundBehindTheLastPause(t *testing.T) {
 	s := run(t, talk+"~200 toolbox next ~2000", open)
 	require.Equal(t, []string{"Next"}, s.bench.done)
 	require.Empty(t, run(t, talk+"~200 next ~2000", open).bench.done, "nobody called, and it is one word")
+}
+
+func TestEndlessTalkIsHeardNoMoreAsAWholeWhereNobodyCalls(t *testing.T) {
+	long := "~500 " + strings.Repeat("mumble hum ", 12)
+	s := run(t, long+"~100 hum ~100 mumble ~900 four tens ~2000", func(o *Options, _ *session) { o.Address = Always })
+	require.Equal(t, []string{"Removed"}, s.bench.done)
+	whole := 0
+	for _, text := range s.ear.heard {
+		if len(strings.Fields(text)) >= 24 {
+			whole++
+		}
+	}
+	require.Equal(t, 1, whole)
+}
+
+func TestFewWordsOfMuchSoundAreNotAllOfIt(t *testing.T) {
+	h := Hearing{Text: "Just knocked one more", Confidence: 0.79}
+	require.True(t, h.scattered(audio.Silence(6*time.Second)))
+	require.False(t, h.scattered(audio.Silence(4*time.Second)))
+	h.Called = true
+	require.False(t, h.scattered(audio.Silence(6*time.Second)))
 }
 
 func TestWhatStandsAloneBehindTalk(t *testing.T) {

@@ -24,6 +24,7 @@ type turn struct {
 	called     bool            // the call word was spotted in it already
 	found      bool            // inside the program's own voice
 	uncalled   *Hearing        // what was heard where it did not begin with the call word, and was long enough to tell
+	talk       bool            // that is longer than any sentence, and nothing like one
 	skip       int             // samples at its start to leave out, after an interruption
 	done       bool            // the segmenter has ended it
 	sound      audio.Samples   // the whole of it, when it has ended
@@ -497,7 +498,8 @@ func (l *loop) heard(ctx context.Context, j *job) {
 		t.begun = j.begun
 	}
 	t.restCalled = j.restCalled
-	if t.uncalled = nil; j.uncalled(l.preRoll()) {
+	t.uncalled, t.talk = nil, j.endless(l.preRoll())
+	if t.talk || j.uncalled(l.preRoll()) {
 		t.uncalled = &j.hearing
 	}
 	if j.hint.Only != nil && j.hearing.Accepted {

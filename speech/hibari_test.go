@@ -63,7 +63,10 @@ func TestPhonemesAreThoseOfThePackage(t *testing.T) {
 }
 
 // The reference is the mean of ten renderings by the package. Only its noise is
-// drawn anew each time, and that is far below the voice.
+// drawn anew each time, and that is far below the voice. The runtime's kernels for the
+// net's 8-bit weights round otherwise from processor to processor: the frame farthest off
+// was less than 0.5 dB, the mean less than 0.05, where the reference was made, and 1.1 and
+// 0.15 dB on one that has AVX2 only.
 func TestSoundIsAsLoudAsThePackage(t *testing.T) {
 	h := openTestHibari(t)
 	data, err := os.ReadFile("testdata/hibari_loudness.json")
@@ -88,10 +91,10 @@ func TestSoundIsAsLoudAsThePackage(t *testing.T) {
 		}
 		d := math.Abs(10*math.Log10(power) - db)
 		sum, n = sum+d, n+1
-		require.Less(t, d, 0.5, "frame %d", i)
+		require.Less(t, d, 1.5, "frame %d", i)
 	}
 	require.Greater(t, n, 50)
-	require.Less(t, sum/float64(n), 0.05, "mean difference in dB over %d frames", n)
+	require.Less(t, sum/float64(n), 0.25, "mean difference in dB over %d frames", n)
 	t.Logf("mean difference %.4f dB over %d frames", sum/float64(n), n)
 }
 

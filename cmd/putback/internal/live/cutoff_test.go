@@ -237,7 +237,7 @@ func TestALongSentenceOfTheGrammarIsNoChance(t *testing.T) {
 	require.True(t, byChance(said("what is left to do on the front cover", "askLeft")), "a question is not worth asking about")
 	require.True(t, byChance(said("note the weather is lovely out there today", "note")), "free speech fits anything")
 	strip := said("I'm not doing that, you will struggle thread", "skipStep")
-	strip.Confidence = 0.49
+	strip.Confidence = 0.68
 	require.True(t, byChance(strip), "of friends: I would not do that, you will strip the thread")
 }
 
